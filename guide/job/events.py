@@ -1,0 +1,579 @@
+"""What happened on a job: one frozen class a kind, each with an exact, stable form in the record.
+
+The record is the only truth. An `Entry` is an event with its number, time and speaker; `encode` and `decode`
+turn events into plain JSON data and back without loss. Kinds and keys are never renamed: a newer format adds.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import types
+import typing
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from functools import lru_cache
+from typing import Any, ClassVar, Literal, Union
+
+from guide.quantity import Quantity, QuantityError, quantity
+
+FORMAT = 1
+"""The record format this guide writes; every older one is read for ever, a newer one refused."""
+
+Value = Quantity | str
+"""A reading's value: an amount, or the words (yes, no, an option, a name, free text)."""
+
+Verdict = Literal["good", "out", "noted"]
+"""Inside its tolerance, outside it, or nothing to judge."""
+
+Proof = Literal["pin", "claimed"]
+"""A name typed is a name claimed; a PIN proves it."""
+
+Left = Literal["said", "input ended", "interrupted", "terminated"]
+"""How a job came to stop."""
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """How a value was given: the words, by which way, and what else they could have been."""
+
+    said: str = ""
+    by: Literal["typed", "voice", "touch"] = "typed"
+    hair: int = 0
+    """+1 a hair over ("strong"), -1 a hair under ("shy")."""
+    unsure: bool = False
+    """Said with "about" or "maybe"."""
+    others: tuple[str, ...] = ()
+    confidence: str | None = None
+    confirmed: Literal["", "yes", "choice", "side", "again"] = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Who did something that not everybody may: name, role, and how the name was proved."""
+
+    name: str
+    role: str
+    proof: Proof
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """One file of the procedure, whole."""
+
+    name: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Started:
+    """The first event: format, procedure with its hash and full text, whether the clock is pretended."""
+
+    kind: ClassVar[str] = "started"
+    format: int
+    guide: str
+    procedure: str
+    title: str
+    sha256: str
+    sources: tuple[Source, ...]
+    pretended: bool = False
+    invented: bool = False
+    """The job is made up (a demo)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spoke:
+    """From here on this person speaks."""
+
+    kind: ClassVar[str] = "spoke"
+    person: Person
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """A choice was made, or changed (then `replaces` is the entry of the earlier one, `by` who allowed it)."""
+
+    kind: ClassVar[str] = "chosen"
+    choice: str
+    option: str
+    heard: Heard = Heard()
+    replaces: int | None = None
+    by: Person | None = None
+    reason: str = ""
+    doubts: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """A step was started: its request was put to the crew for the first time."""
+
+    kind: ClassVar[str] = "begun"
+    step: str
+
+
+@dataclass(frozen=True, slots=True)
+class Acknowledged:
+    """The step's cautions were shown and acknowledged."""
+
+    kind: ClassVar[str] = "acknowledged"
+    step: str
+    cautions: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CrewReady:
+    """The people the step needs are there."""
+
+    kind: ClassVar[str] = "crew-ready"
+    step: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Looked:
+    """A named person looked at a hold point, and passed it or not."""
+
+    kind: ClassVar[str] = "looked"
+    step: str
+    by: Person
+    passed: bool
+    remark: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """A step was done. `again` when it had been done before; `until` when a wait runs from here."""
+
+    kind: ClassVar[str] = "done"
+    step: str
+    again: bool = False
+    until: datetime | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class WaitOver:
+    """The time a step had to wait has passed on the record's clock."""
+
+    kind: ClassVar[str] = "wait-over"
+    step: str
+
+
+@dataclass(frozen=True, slots=True)
+class Took:
+    """A reading was taken; verdict and limits as they stood at that moment."""
+
+    kind: ClassVar[str] = "took"
+    step: str
+    reading: str
+    place: str
+    value: Value
+    verdict: Verdict
+    low: Quantity | None = None
+    high: Quantity | None = None
+    round: int = 1
+    heard: Heard = Heard()
+    surprising: bool = False
+    """Outside its likely range, and confirmed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Advised:
+    """A check was out: the advice as it was worked out then, with what it was worked out from."""
+
+    kind: ClassVar[str] = "advised"
+    step: str
+    round: int
+    places: tuple[str, ...]
+    values: tuple[Value, ...]
+    say: tuple[str, ...]
+    """One sentence for each thing to do, as it was said."""
+    adjust: tuple[str, ...]
+    figures: Mapping[str, str] = dataclasses.field(default_factory=dict)
+    """What was worked out, by name, exact."""
+
+
+@dataclass(frozen=True, slots=True)
+class Adjusted:
+    """The crew made the correction that was advised for this check; its states are disturbed."""
+
+    kind: ClassVar[str] = "adjusted"
+    step: str
+    states: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Disturbed:
+    """The crew said that something moved, outside any step."""
+
+    kind: ClassVar[str] = "disturbed"
+    states: tuple[str, ...]
+    said: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Decided:
+    """What a lead decided: on a check that won't come good, or on a step in doubt that can't be undone."""
+
+    kind: ClassVar[str] = "decided"
+    step: str
+    decision: Literal["go on", "concede", "stop", "stands"]
+    by: Person
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Corrected:
+    """A reading was mistaken: this value replaces the entry named; the steps that relied on it are in doubt."""
+
+    kind: ClassVar[str] = "corrected"
+    replaces: int
+    step: str
+    reading: str
+    place: str
+    value: Value
+    verdict: Verdict
+    low: Quantity | None = None
+    high: Quantity | None = None
+    round: int = 1
+    heard: Heard = Heard()
+    doubts: tuple[str, ...] = ()
+    surprising: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Reopened:
+    """A done step is to be done again, because the crew said so."""
+
+    kind: ClassVar[str] = "reopened"
+    step: str
+    said: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MadeSafe:
+    """Before a stop or a long wait: the work was braced or closed, and who stays with it."""
+
+    kind: ClassVar[str] = "made-safe"
+    hazard: str
+    stays: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Stopping:
+    """The crew wants to stop while the work is left so; it is made safe first."""
+
+    kind: ClassVar[str] = "stopping"
+    hazards: tuple[str, ...]
+    wait: str = ""
+    """The step whose wait this is for, when the crew leaves for a wait."""
+
+
+@dataclass(frozen=True, slots=True)
+class Stopped:
+    """The job was left; `left` names what was not made safe. Seals the record: count and hash so far."""
+
+    kind: ClassVar[str] = "stopped"
+    how: Left
+    left: tuple[str, ...] = ()
+    count: int = 0
+    hash: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Resumed:
+    """Work goes on. After a stop without making safe, whether everything was found as it was left."""
+
+    kind: ClassVar[str] = "resumed"
+    torn: bool = False
+    """A last line that was never acknowledged was found torn and dropped."""
+
+
+@dataclass(frozen=True, slots=True)
+class FoundAsLeft:
+    """After a stop that was not made safe: whether the work was found untouched."""
+
+    kind: ClassVar[str] = "found"
+    untouched: bool
+    by: Person | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Hurt:
+    """Somebody is hurt; everything else waits."""
+
+    kind: ClassVar[str] = "hurt"
+    said: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class AllClear:
+    """A named person decided that work goes on after someone was hurt."""
+
+    kind: ClassVar[str] = "all-clear"
+    by: Person
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """Words kept with the job: a note, or an answer without a number ("good")."""
+
+    kind: ClassVar[str] = "noted"
+    text: str
+    step: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ClockBack:
+    """The clock showed an earlier time than the entry before."""
+
+    kind: ClassVar[str] = "clock-back"
+    was: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Pretended:
+    """From here on times are pretended: waits are jumped over."""
+
+    kind: ClassVar[str] = "pretended"
+
+
+@dataclass(frozen=True, slots=True)
+class Finished:
+    """The job is finished: every check good and fresh, or conceded. Seals the record."""
+
+    kind: ClassVar[str] = "finished"
+    verdict: Literal["good", "conceded"]
+    concessions: tuple[str, ...] = ()
+    count: int = 0
+    hash: str = ""
+
+
+Event = (
+    Started
+    | Spoke
+    | Chosen
+    | Begun
+    | Acknowledged
+    | CrewReady
+    | Looked
+    | Done
+    | WaitOver
+    | Took
+    | Advised
+    | Adjusted
+    | Disturbed
+    | Decided
+    | Corrected
+    | Reopened
+    | MadeSafe
+    | Stopping
+    | Stopped
+    | Resumed
+    | FoundAsLeft
+    | Hurt
+    | AllClear
+    | Noted
+    | ClockBack
+    | Pretended
+    | Finished
+)
+
+KINDS: Mapping[str, type[Event]] = {cls.kind: cls for cls in typing.get_args(Event)}
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """An event in the record: its number from 0, when (with offset), who spoke, and its chain hash."""
+
+    seq: int
+    at: datetime
+    who: str
+    event: Event
+    hash: str = ""
+
+
+class EventError(ValueError):
+    """Data from a record is not an event of its kind; the message says which key."""
+
+
+def encode(event: Event) -> dict[str, object]:
+    """The event's fields as plain JSON data, without those that hold their default."""
+    return {
+        name: write(value)
+        for name, write, default in _writers(type(event))
+        if (value := getattr(event, name)) != default
+    }
+
+
+def decode(kind: str, data: Mapping[str, Any]) -> Event:
+    """The event that `encode` wrote; raises `EventError` for an unknown kind or key or a wrong type."""
+    cls = KINDS.get(kind)
+    if cls is None:
+        raise EventError(f'no event is called "{kind}"')
+    event: Event = _read_class(cls, data)
+    return event
+
+
+_MISSING: Any = object()
+
+
+@lru_cache(maxsize=None)
+def _writers(cls: type) -> tuple[tuple[str, Callable[[Any], object], Any], ...]:
+    hints = typing.get_type_hints(cls)
+    return tuple((f.name, _writer(hints[f.name]), _default(f)) for f in dataclasses.fields(cls))
+
+
+@lru_cache(maxsize=None)
+def _readers(cls: type) -> Mapping[str, tuple[Callable[[Any], Any], bool]]:
+    hints = typing.get_type_hints(cls)
+    return {
+        f.name: (_reader(hints[f.name]), _default(f) is _MISSING) for f in dataclasses.fields(cls)
+    }
+
+
+def _default(field: dataclasses.Field[Any]) -> Any:
+    if field.default is not dataclasses.MISSING:
+        return field.default
+    if field.default_factory is not dataclasses.MISSING:
+        return field.default_factory()
+    return _MISSING
+
+
+def _read_class(cls: type, data: Any) -> Any:
+    if not isinstance(data, dict):
+        raise EventError(f"{cls.__name__} is not an object")
+    readers = _readers(cls)
+    values = {}
+    for name, raw in data.items():
+        known = readers.get(name)
+        if known is None:
+            raise EventError(f'unknown key "{name}"')
+        try:
+            values[name] = known[0](raw)
+        except (ValueError, TypeError, QuantityError) as fault:
+            raise EventError(f'"{name}": {fault}') from None
+    if len(values) != len(readers):
+        for name, (_, required) in readers.items():
+            if required and name not in values:
+                raise EventError(f'"{name}" is missing')
+    return cls(**values)
+
+
+def _plain(value: Any) -> Any:
+    return value
+
+
+def _write_class(value: Any) -> dict[str, object]:
+    return {
+        name: write(inner)
+        for name, write, default in _writers(type(value))
+        if (inner := getattr(value, name)) != default
+    }
+
+
+def _writer(hint: Any) -> Callable[[Any], Any]:
+    options = _options(hint)
+    if len(options) > 1:
+        return _write_any
+    hint = options[0]
+    if typing.get_origin(hint) is tuple:
+        inner = _writer(typing.get_args(hint)[0])
+        return lambda value: [inner(item) for item in value]
+    if dataclasses.is_dataclass(hint) and hint is not Quantity:
+        return _write_class
+    if hint is Quantity:
+        return str
+    if hint is datetime:
+        return lambda value: value.isoformat()
+    if typing.get_origin(hint) is not None and typing.get_origin(hint) is not Literal:
+        return dict
+    return _plain
+
+
+def _write_any(value: Any) -> Any:
+    """For unions: Quantity becomes {"amount": text}, so that it can't be taken for words."""
+    if isinstance(value, Quantity):
+        return {"amount": str(value)}
+    if isinstance(value, datetime):
+        return value.isoformat()
+    if dataclasses.is_dataclass(value):
+        return _write_class(value)
+    return value
+
+
+def _options(hint: Any) -> tuple[Any, ...]:
+    if typing.get_origin(hint) in {Union, types.UnionType}:
+        return tuple(arg for arg in typing.get_args(hint) if arg is not type(None))
+    return (hint,)
+
+
+def _reader(hint: Any) -> Callable[[Any], Any]:
+    options = _options(hint)
+    if set(options) == {Quantity, str}:
+        return _read_value
+    optional = type(None) in typing.get_args(hint)
+    read = _read_one(options[0])
+    if not optional:
+        return read
+    return lambda raw: None if raw is None else read(raw)
+
+
+def _read_value(raw: Any) -> Value:
+    if isinstance(raw, str):
+        return raw
+    if isinstance(raw, dict) and list(raw) == ["amount"]:
+        return _amount(raw["amount"])
+    raise EventError("neither words nor an amount")
+
+
+def _read_one(hint: Any) -> Callable[[Any], Any]:
+    origin = typing.get_origin(hint)
+    if origin is tuple:
+        inner = _reader(typing.get_args(hint)[0])
+        return lambda raw: tuple(inner(item) for item in _typed(list, raw))
+    if origin is Literal:
+        allowed = frozenset(typing.get_args(hint))
+        return lambda raw: _one_of(allowed, raw)
+    if origin is not None:
+        return lambda raw: {str(k): _typed(str, v) for k, v in _typed(dict, raw).items()}
+    if hint is Quantity:
+        return _amount
+    if hint is datetime:
+        return moment
+    if dataclasses.is_dataclass(hint):
+        return lambda raw: _read_class(typing.cast(type, hint), raw)
+    return lambda raw: _typed(hint, raw)
+
+
+def _amount(raw: Any) -> Quantity:
+    if isinstance(raw, dict) and list(raw) == ["amount"]:
+        raw = raw["amount"]
+    return _read_amount(_typed(str, raw))
+
+
+@lru_cache(maxsize=4096)
+def _read_amount(text: str) -> Quantity:
+    return quantity(text)
+
+
+def _typed(cls: type, raw: Any) -> Any:
+    if type(raw) is not cls:
+        raise EventError(f"not {cls.__name__}")
+    return raw
+
+
+def _one_of(allowed: frozenset[str], raw: Any) -> Any:
+    if not isinstance(raw, str) or raw not in allowed:
+        raise EventError(f"not one of {', '.join(sorted(allowed))}")
+    return raw
+
+
+def moment(text: Any) -> datetime:
+    """A time as RFC 3339 with its offset; raises `EventError` without one."""
+    try:
+        at = datetime.fromisoformat(_typed(str, text))
+    except ValueError:
+        raise EventError("not a time (RFC 3339)") from None
+    if at.tzinfo is None:
+        raise EventError("a time without its offset")
+    return at

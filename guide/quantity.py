@@ -1,0 +1,335 @@
+"""Exact lengths, angles, slopes, masses, areas and times: the only door to pint.
+
+A `Quantity` is a fraction and one of a short list of units. Arithmetic and comparison are exact; nothing
+here is ever a float. Conversion factors come from pint, built with fractions, and are asked for once a unit.
+Source of the factors: NIST SP 811 (through pint's definitions).
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import lru_cache, total_ordering
+from types import MappingProxyType
+from typing import Any
+
+Dimension = tuple[int, int, int, int]
+"""Exponents of length, time, mass and angle."""
+
+NUMBER: Dimension = (0, 0, 0, 0)
+LENGTH: Dimension = (1, 0, 0, 0)
+AREA: Dimension = (2, 0, 0, 0)
+VOLUME: Dimension = (3, 0, 0, 0)
+TIME: Dimension = (0, 1, 0, 0)
+MASS: Dimension = (0, 0, 1, 0)
+ANGLE: Dimension = (0, 0, 0, 1)
+
+DIMENSION_NAMES = MappingProxyType(
+    {
+        NUMBER: "a plain number",
+        LENGTH: "a length",
+        AREA: "an area",
+        VOLUME: "a volume",
+        TIME: "a time",
+        MASS: "a weight",
+        ANGLE: "an angle",
+    }
+)
+
+_UNITS: dict[str, tuple[str, Dimension]] = {
+    "": ("dimensionless", NUMBER),
+    "%": ("percent", NUMBER),
+    "mm/m": ("mm/m", NUMBER),
+    "in/ft": ("inch/foot", NUMBER),
+    "in": ("inch", LENGTH),
+    "ft": ("foot", LENGTH),
+    "mm": ("mm", LENGTH),
+    "cm": ("cm", LENGTH),
+    "m": ("m", LENGTH),
+    "in2": ("inch**2", AREA),
+    "ft2": ("foot**2", AREA),
+    "mm2": ("mm**2", AREA),
+    "m2": ("m**2", AREA),
+    "in3": ("inch**3", VOLUME),
+    "ft3": ("foot**3", VOLUME),
+    "mm3": ("mm**3", VOLUME),
+    "m3": ("m**3", VOLUME),
+    "fl oz": ("fluid_ounce", VOLUME),
+    "ml": ("ml", VOLUME),
+    "s": ("s", TIME),
+    "min": ("min", TIME),
+    "h": ("hour", TIME),
+    "day": ("day", TIME),
+    "lb": ("lb", MASS),
+    "kg": ("kg", MASS),
+    "deg": ("degree", ANGLE),
+}
+UNITS = MappingProxyType(_UNITS)
+"""Every unit that is understood: its short name, pint's name for it, its dimension."""
+
+_SPELLINGS = {
+    '"': "in",
+    "''": "in",
+    "”": "in",
+    "″": "in",
+    "inch": "in",
+    "inches": "in",
+    "ins": "in",
+    "'": "ft",
+    "’": "ft",
+    "′": "ft",
+    "foot": "ft",
+    "feet": "ft",
+    "millimetre": "mm",
+    "millimetres": "mm",
+    "millimeter": "mm",
+    "millimeters": "mm",
+    "centimetre": "cm",
+    "centimetres": "cm",
+    "centimeter": "cm",
+    "centimeters": "cm",
+    "metre": "m",
+    "metres": "m",
+    "meter": "m",
+    "meters": "m",
+    "sec": "s",
+    "second": "s",
+    "seconds": "s",
+    "minute": "min",
+    "minutes": "min",
+    "hr": "h",
+    "hour": "h",
+    "hours": "h",
+    "days": "day",
+    "lbs": "lb",
+    "pound": "lb",
+    "pounds": "lb",
+    "kilogram": "kg",
+    "kilograms": "kg",
+    "kilo": "kg",
+    "kilos": "kg",
+    "°": "deg",
+    "degree": "deg",
+    "degrees": "deg",
+    "percent": "%",
+    "per cent": "%",
+    "sq ft": "ft2",
+    "square feet": "ft2",
+    "sq in": "in2",
+}
+
+
+class QuantityError(ValueError):
+    """A quantity can't be read, or two quantities don't fit together; the message says which."""
+
+
+@lru_cache(maxsize=1)
+def _registry() -> Any:
+    import pint
+
+    return pint.UnitRegistry(non_int_type=Fraction)
+
+
+_BASE = {NUMBER: "", LENGTH: "in", AREA: "in2", VOLUME: "in3", TIME: "s", MASS: "lb", ANGLE: "deg"}
+
+
+@lru_cache(maxsize=None)
+def factor(unit: str) -> Fraction:
+    """How many base units (in, in2, in3, s, lb, deg, 1) one `unit` is, exactly."""
+    name, dimension = UNITS[unit]
+    base = _BASE[dimension]
+    if unit == base:
+        return Fraction(1)
+    return Fraction(_registry().convert(Fraction(1), name, UNITS[base][0]))
+
+
+def unit_named(word: str) -> str | None:
+    """The unit a word stands for ("inches", '"', "mm"), or None."""
+    word = word.strip()
+    if word in UNITS:
+        return word
+    lowered = word.lower()
+    return lowered if lowered in UNITS else _SPELLINGS.get(lowered)
+
+
+@total_ordering
+@dataclass(frozen=True, slots=True, eq=False)
+class Quantity:
+    """An exact amount: a fraction of a unit from `UNITS`.
+
+    Equal and ordered by what it measures, whatever the unit; raises `QuantityError` across dimensions.
+    """
+
+    magnitude: Fraction
+    unit: str = "in"
+
+    def __post_init__(self) -> None:
+        if self.unit not in UNITS:
+            raise QuantityError(f'no unit is called "{self.unit}"')
+
+    @property
+    def dimension(self) -> Dimension:
+        """Exponents of length, time, mass and angle."""
+        return UNITS[self.unit][1]
+
+    @property
+    def base(self) -> Fraction:
+        """The amount in the base unit of its dimension (in, in2, in3, s, lb, deg, 1)."""
+        return self.magnitude * factor(self.unit)
+
+    def to(self, unit: str) -> Quantity:
+        """The same amount in another unit, exactly; raises `QuantityError` if the unit doesn't fit."""
+        if unit == self.unit:
+            return self
+        if unit not in UNITS or UNITS[unit][1] != self.dimension:
+            raise QuantityError(f"{self} is {kind_of(self)} and can't be given in {unit or 'plain numbers'}")
+        return Quantity(self.base / factor(unit), unit)
+
+    def _same(self, other: Quantity) -> None:
+        if self.dimension != other.dimension:
+            raise QuantityError(f"{self} is {kind_of(self)} and {other} is {kind_of(other)}")
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, Quantity):
+            return NotImplemented
+        return self.dimension == other.dimension and self.base == other.base
+
+    def __hash__(self) -> int:
+        return hash((self.dimension, self.base))
+
+    def __lt__(self, other: Quantity) -> bool:
+        self._same(other)
+        return self.base < other.base
+
+    def __neg__(self) -> Quantity:
+        return Quantity(-self.magnitude, self.unit)
+
+    def __abs__(self) -> Quantity:
+        return Quantity(abs(self.magnitude), self.unit)
+
+    def __add__(self, other: Quantity) -> Quantity:
+        self._same(other)
+        return Quantity(self.magnitude + other.to(self.unit).magnitude, self.unit)
+
+    def __sub__(self, other: Quantity) -> Quantity:
+        return self + -other
+
+    def __mul__(self, other: Quantity) -> Quantity:
+        return _product(self, other, 1)
+
+    def __truediv__(self, other: Quantity) -> Quantity:
+        if other.magnitude == 0:
+            raise QuantityError(f"{self} can't be divided by zero")
+        return _product(self, other, -1)
+
+    def __bool__(self) -> bool:
+        return self.magnitude != 0
+
+    def __str__(self) -> str:
+        """Exact text that `quantity` reads back: "36 3/16 in", "914 mm", "-1/8 in"."""
+        return f"{format_number(self.magnitude, self.unit)} {self.unit}".rstrip()
+
+
+def _product(left: Quantity, right: Quantity, power: int) -> Quantity:
+    if right.dimension == NUMBER:
+        plain = right.base
+        return Quantity(left.magnitude * (plain if power == 1 else 1 / plain), left.unit)
+    if left.dimension == NUMBER and power == 1:
+        return Quantity(right.magnitude * left.base, right.unit)
+    a, b = left.dimension, right.dimension
+    dimension = (a[0] + power * b[0], a[1] + power * b[1], a[2] + power * b[2], a[3] + power * b[3])
+    if dimension not in _BASE:
+        sign = "*" if power == 1 else "/"
+        raise QuantityError(f"{left} {sign} {right} is neither a length, an area, a weight, a time nor a number")
+    base = left.base * (right.base if power == 1 else 1 / right.base)
+    unit = _BASE[dimension]
+    if left.unit in {"mm", "cm", "m", "mm2", "m2"} and dimension[0] > 0 and dimension[1:] == (0, 0, 0):
+        unit = {1: "mm", 2: "mm2", 3: "mm3"}[dimension[0]]
+    return Quantity(base / factor(unit), unit)
+
+
+def kind_of(quantity: Quantity) -> str:
+    """What the quantity is, in words: "a length", "a time"."""
+    return DIMENSION_NAMES[quantity.dimension]
+
+
+def inches(value: int | str | Fraction) -> Quantity:
+    """A length in inches from an integer, a fraction or text such as "3/16"."""
+    return Quantity(Fraction(value), "in")
+
+
+_NUMBER = r"(?:\d+\s*[- ]\s*\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d*\.\d+|\d+)"
+_ONE = re.compile(rf"\s*({_NUMBER})\s*([^\d\s+-][^\d+-]*?|in2|ft2|mm2|m2|in3|ft3|mm3|m3)?\s*(?=$|\d|\.\d)")
+_DIGITS_MOST = 40
+
+
+def number(text: str) -> Fraction:
+    """An exact number from "3", "3/16", "36 3/16", "36-3/16" or ".125"; raises `QuantityError`."""
+    plain = text.strip()
+    if len(plain) > _DIGITS_MOST or not plain.isascii() or re.fullmatch(_NUMBER, plain) is None:
+        raise QuantityError(f'"{text}" is not a number')
+    parts = re.split(r"\s*-\s*|\s+(?![/\s])(?<!/)(?=\d)", plain) if "/" in plain else [plain]
+    try:
+        return sum((Fraction(re.sub(r"\s", "", part)) for part in parts if part), Fraction(0))
+    except ZeroDivisionError:
+        raise QuantityError(f'"{text}" divides by zero') from None
+
+
+def quantity(text: str) -> Quantity:
+    """A quantity as written in a file: "36 3/16 in", "6 ft 8 1/4 in", "-1/16 in", "30 min", "12".
+
+    Strict on purpose; what a crew may type or say is read by `guide.talk.words`. Raises `QuantityError`.
+    """
+    rest = text.strip().replace("−", "-")
+    sign = -1 if rest.startswith("-") else 1
+    rest = rest.lstrip("+-").strip() if rest[:1] in "+-" and rest[1:2] not in "+-" else rest
+    total: Quantity | None = None
+    while rest:
+        found = _ONE.match(rest)
+        if found is None:
+            raise QuantityError(f'"{text}" is not a quantity')
+        unit = unit_named(found[2] or "")
+        if unit is None:
+            raise QuantityError(f'"{(found[2] or "").strip()}" in "{text}" is not a unit')
+        part = Quantity(number(found[1]), unit)
+        if total is not None and (total.unit == part.unit or total.dimension == NUMBER):
+            raise QuantityError(f'"{text}" is not one quantity')
+        total = part if total is None else part + total
+        rest = rest[found.end() :]
+    if total is None:
+        raise QuantityError("nothing to read a quantity from")
+    return Quantity(sign * total.magnitude, total.unit)
+
+
+def format_number(value: Fraction, unit: str = "") -> str:
+    """An exact number the way its unit is written: fractions for inches, decimals for metric when they end."""
+    if value.denominator == 1:
+        return str(value.numerator)
+    if unit in {"mm", "cm", "m", "kg", "ml", "%", "mm/m", "deg", "m2", "mm2"}:
+        decimal = _decimal(value)
+        if decimal is not None:
+            return decimal
+    sign, whole, part = "-" if value < 0 else "", abs(value) // 1, abs(value) % 1
+    return f"{sign}{whole} {part}" if whole else f"{sign}{part}"
+
+
+def _decimal(value: Fraction) -> str | None:
+    rest, places = value.denominator, 0
+    while rest % 10 == 0:
+        rest, places = rest // 10, places + 1
+    for prime in (2, 5):
+        while rest % prime == 0:
+            rest, places = rest // prime, places + 1
+    if rest != 1 or places > 9:
+        return None
+    digits = str(abs(value.numerator) * 10**places // value.denominator).rjust(places + 1, "0")
+    text = f"{digits[:-places]}.{digits[-places:]}".rstrip("0").rstrip(".")
+    return f"-{text}" if value < 0 else text
+
+
+def nearest(amount: Quantity, unit: str, step: Fraction) -> tuple[Quantity, bool]:
+    """The amount in `unit` rounded to a multiple of `step` (halves up), and whether that is exact."""
+    exact = amount.to(unit).magnitude
+    rounded = ((exact / step + Fraction(1, 2)) // 1) * step
+    return Quantity(rounded, unit), rounded == exact
