@@ -48,6 +48,10 @@ class Heard:
     confirmed: Literal["", "yes", "choice", "side", "again"] = ""
 
 
+UNSAID = Heard()
+"""Nothing known of how it was given."""
+
+
 @dataclass(frozen=True, slots=True)
 class Person:
     """Who did something that not everybody may: name, role, and how the name was proved."""
@@ -96,7 +100,7 @@ class Chosen:
     kind: ClassVar[str] = "chosen"
     choice: str
     option: str
-    heard: Heard = Heard()
+    heard: Heard = UNSAID
     replaces: int | None = None
     by: Person | None = None
     reason: str = ""
@@ -171,9 +175,11 @@ class Took:
     low: Quantity | None = None
     high: Quantity | None = None
     round: int = 1
-    heard: Heard = Heard()
+    heard: Heard = UNSAID
     surprising: bool = False
     """Outside its likely range, and confirmed."""
+    doubts: tuple[str, ...] = ()
+    """Steps done on the earlier value of this reading, which this one changed."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,7 +241,7 @@ class Corrected:
     low: Quantity | None = None
     high: Quantity | None = None
     round: int = 1
-    heard: Heard = Heard()
+    heard: Heard = UNSAID
     doubts: tuple[str, ...] = ()
     surprising: bool = False
 
@@ -264,8 +270,13 @@ class Stopping:
 
     kind: ClassVar[str] = "stopping"
     hazards: tuple[str, ...]
-    wait: str = ""
-    """The step whose wait this is for, when the crew leaves for a wait."""
+
+
+@dataclass(frozen=True, slots=True)
+class WentOn:
+    """The crew did not stop after all."""
+
+    kind: ClassVar[str] = "went-on"
 
 
 @dataclass(frozen=True, slots=True)
@@ -294,7 +305,6 @@ class FoundAsLeft:
 
     kind: ClassVar[str] = "found"
     untouched: bool
-    by: Person | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -367,6 +377,7 @@ Event = (
     | Reopened
     | MadeSafe
     | Stopping
+    | WentOn
     | Stopped
     | Resumed
     | FoundAsLeft
@@ -415,20 +426,22 @@ def decode(kind: str, data: Mapping[str, Any]) -> Event:
 
 
 _MISSING: Any = object()
+_WRITERS: dict[Any, tuple[tuple[str, Callable[[Any], object], Any], ...]] = {}
+_READERS: dict[Any, Mapping[str, tuple[Callable[[Any], Any], bool]]] = {}
 
 
-@lru_cache(maxsize=None)
-def _writers(cls: type) -> tuple[tuple[str, Callable[[Any], object], Any], ...]:
-    hints = typing.get_type_hints(cls)
-    return tuple((f.name, _writer(hints[f.name]), _default(f)) for f in dataclasses.fields(cls))
+def _writers(cls: Any) -> tuple[tuple[str, Callable[[Any], object], Any], ...]:
+    if cls not in _WRITERS:
+        hints = typing.get_type_hints(cls)
+        _WRITERS[cls] = tuple((f.name, _writer(hints[f.name]), _default(f)) for f in dataclasses.fields(cls))
+    return _WRITERS[cls]
 
 
-@lru_cache(maxsize=None)
-def _readers(cls: type) -> Mapping[str, tuple[Callable[[Any], Any], bool]]:
-    hints = typing.get_type_hints(cls)
-    return {
-        f.name: (_reader(hints[f.name]), _default(f) is _MISSING) for f in dataclasses.fields(cls)
-    }
+def _readers(cls: Any) -> Mapping[str, tuple[Callable[[Any], Any], bool]]:
+    if cls not in _READERS:
+        hints = typing.get_type_hints(cls)
+        _READERS[cls] = {f.name: (_reader(hints[f.name]), _default(f) is _MISSING) for f in dataclasses.fields(cls)}
+    return _READERS[cls]
 
 
 def _default(field: dataclasses.Field[Any]) -> Any:

@@ -1,0 +1,319 @@
+"""Entries of the record, folded into a state: the only place where a state changes.
+
+`apply` is told what happened and never asks whether it should have: that is the engine's. It refuses only what
+no state can bear (`IllegalEvent`), so that a record which was written by something else is found out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import Any
+
+from guide.job import events as ev
+from guide.job.figures import places_of
+from guide.job.recheck import disturb, make_stale, unfinished
+from guide.job.state import State, StepState, Taken, fresh_state
+from guide.procedure.model import Procedure
+
+
+class IllegalEvent(ValueError):
+    """The entry can't have happened in this state; the message says why."""
+
+
+def replay(procedure: Procedure, entries: Iterable[ev.Entry]) -> State:
+    """The state after all entries; raises `IllegalEvent` with the number of the first that doesn't fit."""
+    state = fresh_state(procedure)
+    for entry in entries:
+        apply(procedure, state, entry)
+    return state
+
+
+def apply(procedure: Procedure, state: State, entry: ev.Entry) -> State:
+    """Fold one entry into the state, in place, and return it; raises `IllegalEvent` and leaves the state unsure."""
+    event = entry.event
+    if entry.seq != state.seq + 1:
+        raise IllegalEvent(f"entry {entry.seq} comes after entry {state.seq}")
+    if (entry.seq == 0) != isinstance(event, ev.Started):
+        raise IllegalEvent(f"entry {entry.seq} is {event.kind}: a job starts once, at entry 0")
+    step = getattr(event, "step", "")
+    if step and step not in procedure.steps:
+        raise IllegalEvent(f'entry {entry.seq}: there is no step "{step}"')
+    handler = _HANDLERS.get(type(event))
+    if handler is not None:
+        handler(procedure, state, entry, event)
+    state.seq = entry.seq
+    state.at = entry.at
+    if state.status == "finished" and isinstance(event, _REOPENS):
+        state.status = "running"
+    return state
+
+
+_REOPENS = (ev.Corrected, ev.Disturbed, ev.Reopened, ev.Chosen)
+
+
+def _started(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Started) -> None:
+    if event.sha256 != procedure.sha256:
+        raise IllegalEvent("the procedure is not the one the job was started with")
+    state.pretended = event.pretended
+
+
+def _spoke(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Spoke) -> None:
+    state.speaker = event.person
+    state.people[event.person.name] = event.person
+
+
+def _chosen(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Chosen) -> None:
+    choice = procedure.choices.get(event.choice)
+    if choice is None or event.option not in choice.options:
+        raise IllegalEvent(f'entry {entry.seq}: "{event.option}" is no option of "{event.choice}"')
+    state.choices[event.choice] = event.option
+    state.chosen_at[event.choice] = entry.seq
+    _put_in_doubt(procedure, state, event.doubts, entry.seq)
+
+
+def _begun(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Begun) -> None:
+    state.steps[event.step].begun = True
+    state.last_step = event.step
+    state.safe.clear()
+
+
+def _acknowledged(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Acknowledged) -> None:
+    state.steps[event.step].acknowledged = True
+
+
+def _crew_ready(procedure: Procedure, state: State, entry: ev.Entry, event: ev.CrewReady) -> None:
+    state.steps[event.step].crew_ready = True
+
+
+def _looked(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Looked) -> None:
+    state.steps[event.step].looked = event.by if event.passed else None
+    state.people[event.by.name] = event.by
+
+
+def _took(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Took) -> None:
+    step = procedure.steps[event.step]
+    if step.take != event.reading or event.place not in places_of(procedure.readings[event.reading]):
+        raise IllegalEvent(f'entry {entry.seq}: step "{event.step}" takes no "{event.reading}" at "{event.place}"')
+    now = state.steps[event.step]
+    taken = Taken(entry.seq, entry.at, event.value, event.verdict, event.round, event.heard)
+    now.current[event.place] = now.last[event.place] = taken
+    state.safe.clear()
+    _put_in_doubt(procedure, state, event.doubts, entry.seq)
+
+
+def _corrected(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Corrected) -> None:
+    now = state.steps[event.step]
+    replaced = now.last.get(event.place)
+    if replaced is None or replaced.seq != event.replaces:
+        raise IllegalEvent(f"entry {entry.seq} replaces entry {event.replaces}, which is not the latest reading there")
+    taken = Taken(entry.seq, entry.at, event.value, event.verdict, event.round, event.heard)
+    now.last[event.place] = taken
+    if event.place in now.current:
+        now.current[event.place] = taken
+        _withdraw_judgement(now, procedure.steps[event.step].rounds)
+    _put_in_doubt(procedure, state, event.doubts, entry.seq)
+
+
+def _withdraw_judgement(now: StepState, limit: int) -> None:
+    """A reading of this round was replaced: what was made of the round is judged anew by what follows."""
+    if now.awaiting:
+        now.awaiting = ""
+        now.rounds = max(0, now.rounds - 1)
+    if now.concession is not None:
+        now.concession = None
+        now.done = False
+        now.rounds = max(now.rounds, limit - 1)
+
+
+def _advised(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Advised) -> None:
+    now = state.steps[event.step]
+    now.done = False
+    now.stale = None
+    now.rounds += 1
+    now.advice = entry.seq
+    now.awaiting = "lead" if now.rounds >= procedure.steps[event.step].rounds else "adjust"
+
+
+def _adjusted(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Adjusted) -> None:
+    if not state.steps[event.step].awaiting:
+        raise IllegalEvent(f'entry {entry.seq}: "{event.step}" has nothing to correct')
+    make_stale(procedure, state, event.step, entry.seq)
+    disturb(procedure, state, event.states, entry.seq)
+    state.safe.clear()
+
+
+def _disturbed(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Disturbed) -> None:
+    disturb(procedure, state, event.states, entry.seq)
+
+
+def _done(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Done) -> None:
+    step = procedure.steps[event.step]
+    now = state.steps[event.step]
+    if step.take is not None and now.concession is None:
+        here = places_of(procedure.readings[step.take])
+        if any(place not in now.current or now.current[place].verdict == "out" for place in here):
+            raise IllegalEvent(f'entry {entry.seq}: check "{event.step}" is not good')
+    if step.hold is not None and now.looked is None:
+        raise IllegalEvent(f'entry {entry.seq}: nobody looked at hold point "{event.step}"')
+    now.done, now.begun = True, True
+    now.stale = now.doubt = now.reopened = None
+    now.awaiting = ""
+    if now.concession is None:
+        now.rounds = 0
+    now.wait_until = event.until
+    disturb(procedure, state, step.disturbs, entry.seq)
+    for hazard in step.secures:
+        state.hazards.pop(hazard, None)
+    for hazard in step.leaves:
+        state.hazards[hazard] = step.name
+        _secure_again(procedure, state, hazard, entry.seq)
+    state.safe.clear()
+
+
+def _secure_again(procedure: Procedure, state: State, hazard: str, seq: int) -> None:
+    """A hazard that is there again has to be ended again by the steps that end it."""
+    for name, step in procedure.steps.items():
+        if hazard in step.secures and state.steps[name].done:
+            _reopen(procedure, state, name, seq)
+
+
+def _wait_over(procedure: Procedure, state: State, entry: ev.Entry, event: ev.WaitOver) -> None:
+    until = state.steps[event.step].wait_until
+    if until is None or entry.at < until:
+        raise IllegalEvent(f'entry {entry.seq}: the wait of "{event.step}" is not over')
+    state.steps[event.step].wait_until = None
+
+
+def _decided(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Decided) -> None:
+    now = state.steps[event.step]
+    state.people[event.by.name] = event.by
+    if event.decision == "go on":
+        now.rounds = 0
+        now.awaiting = "adjust" if now.awaiting else ""
+    elif event.decision == "concede":
+        if procedure.steps[event.step].safety or not now.awaiting:
+            raise IllegalEvent(f'entry {entry.seq}: "{event.step}" takes no concession')
+        now.concession = event
+        now.awaiting = ""
+    elif event.decision == "stands":
+        now.doubt = None
+
+
+def _reopened(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Reopened) -> None:
+    if procedure.steps[event.step].take is not None:
+        make_stale(procedure, state, event.step, entry.seq)
+    else:
+        _reopen(procedure, state, event.step, entry.seq)
+
+
+def _reopen(procedure: Procedure, state: State, name: str, seq: int) -> None:
+    now = state.steps[name]
+    if procedure.steps[name].take is not None:
+        make_stale(procedure, state, name, seq)
+        return
+    now.reopened = seq
+    _start_afresh(now)
+
+
+def _put_in_doubt(procedure: Procedure, state: State, steps: Iterable[str], seq: int) -> None:
+    for name in steps:
+        if procedure.steps[name].take is not None:
+            make_stale(procedure, state, name, seq)
+        else:
+            state.steps[name].doubt = seq
+            _start_afresh(state.steps[name])
+
+
+def _start_afresh(now: StepState) -> None:
+    now.begun = now.acknowledged = now.crew_ready = False
+    now.looked = None
+    now.wait_until = None
+
+
+def _made_safe(procedure: Procedure, state: State, entry: ev.Entry, event: ev.MadeSafe) -> None:
+    if event.hazard not in state.hazards:
+        raise IllegalEvent(f'entry {entry.seq}: nothing is left "{event.hazard}"')
+    state.safe.add(event.hazard)
+    disturb(procedure, state, procedure.make_safe[event.hazard].disturbs, entry.seq)
+
+
+def _stopping(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Stopping) -> None:
+    state.status = "stopping"
+
+
+def _stopped(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Stopped) -> None:
+    state.status = "stopped"
+    state.unsafe_stop = event.left
+
+
+def _resumed(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Resumed) -> None:
+    cut_off = state.status not in {"stopped", "finished"}
+    left = state.unsafe() if cut_off else state.unsafe_stop
+    state.unsafe_stop = left
+    if state.status != "finished":
+        state.status = "hurt" if state.hurt else "found" if left else "running"
+
+
+def _go_on(procedure: Procedure, state: State, entry: ev.Entry, event: ev.WentOn) -> None:
+    state.status = "running"
+
+
+def _found(procedure: Procedure, state: State, entry: ev.Entry, event: ev.FoundAsLeft) -> None:
+    if not event.untouched:
+        for hazard in state.unsafe_stop:
+            disturb(procedure, state, procedure.make_safe[hazard].disturbs, entry.seq)
+    state.unsafe_stop = ()
+    state.status = "running"
+
+
+def _hurt(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Hurt) -> None:
+    state.hurt = True
+    state.status = "hurt"
+
+
+def _all_clear(procedure: Procedure, state: State, entry: ev.Entry, event: ev.AllClear) -> None:
+    state.hurt = False
+    state.people[event.by.name] = event.by
+    state.unsafe_stop = state.unsafe()
+    state.status = "found" if state.unsafe_stop else "running"
+
+
+def _pretended(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Pretended) -> None:
+    state.pretended = True
+
+
+def _finished(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Finished) -> None:
+    left = unfinished(procedure, state)
+    if left or state.hazards or event.concessions != state.concessions(procedure):
+        raise IllegalEvent(f"entry {entry.seq}: the job can't be finished ({', '.join(left) or 'hazards left'})")
+    state.status = "finished"
+
+
+_HANDLERS: Mapping[type[ev.Event], Callable[[Procedure, State, ev.Entry, Any], None]] = {
+    ev.Started: _started,
+    ev.Spoke: _spoke,
+    ev.Chosen: _chosen,
+    ev.Begun: _begun,
+    ev.Acknowledged: _acknowledged,
+    ev.CrewReady: _crew_ready,
+    ev.Looked: _looked,
+    ev.Took: _took,
+    ev.Corrected: _corrected,
+    ev.Advised: _advised,
+    ev.Adjusted: _adjusted,
+    ev.Disturbed: _disturbed,
+    ev.Done: _done,
+    ev.WaitOver: _wait_over,
+    ev.Decided: _decided,
+    ev.Reopened: _reopened,
+    ev.MadeSafe: _made_safe,
+    ev.Stopping: _stopping,
+    ev.Stopped: _stopped,
+    ev.Resumed: _resumed,
+    ev.WentOn: _go_on,
+    ev.FoundAsLeft: _found,
+    ev.Hurt: _hurt,
+    ev.AllClear: _all_clear,
+    ev.Pretended: _pretended,
+    ev.Finished: _finished,
+}

@@ -1,0 +1,127 @@
+"""What goes stale, what is due, and in which order.
+
+A step or an adjustment disturbs states of the work; every check that watches one of them is stale from that
+entry on, wherever it stands in the procedure. What is due comes before anything new: first the check whose
+correction was just tried, then by the procedure's recheck rank, each behind what it comes after and needs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import datetime
+
+from guide.job.state import State, StepState
+from guide.procedure.model import Procedure, Step
+
+
+def watchers_of(procedure: Procedure, states: Iterable[str]) -> tuple[str, ...]:
+    """The checks that watch any of these states, each once, in recheck order."""
+    found = {check for name in states for check in procedure.watchers.get(name, ())}
+    return tuple(sorted(found, key=lambda check: procedure.rank[check]))
+
+
+def goes_stale(procedure: Procedure, state: State, states: Iterable[str]) -> tuple[str, ...]:
+    """The checks that would go stale if these states were disturbed now."""
+    return tuple(
+        check
+        for check in watchers_of(procedure, states)
+        if state.active(procedure.steps[check]) and _has_something_to_lose(state.steps[check])
+    )
+
+
+def _has_something_to_lose(now: StepState) -> bool:
+    return now.stale is None and bool(now.done or now.current or now.awaiting)
+
+
+def disturb(procedure: Procedure, state: State, states: Iterable[str], seq: int) -> None:
+    """Make stale every check that watches one of the states; `seq` is the entry that disturbed them."""
+    for check in watchers_of(procedure, states):
+        make_stale(procedure, state, check, seq)
+
+
+def make_stale(procedure: Procedure, state: State, check: str, seq: int) -> None:
+    """Void what was read of the check in this round, and its concession; its rounds are kept."""
+    now = state.steps[check]
+    if not (now.done or now.current or now.awaiting or now.stale is not None):
+        return
+    now.stale = seq
+    now.current.clear()
+    now.awaiting = ""
+    now.looked = None
+    if now.concession is not None:
+        now.concession = None
+        now.rounds = max(now.rounds, procedure.steps[check].rounds - 1)
+
+
+def in_the_way(procedure: Procedure, state: State, step: Step) -> tuple[str, ...]:
+    """The steps that must be finished, and checks that must be good, before this step may start."""
+    unfinished = [name for name in step.after if not state.finished(procedure.steps[name])]
+    not_good = [name for name in step.needs if not state.good(procedure.steps[name])]
+    return tuple(dict.fromkeys(unfinished + not_good))
+
+
+def due(procedure: Procedure, state: State) -> list[Step]:
+    """What must be done or taken again, in the order that wastes least."""
+
+    def urgency(step: Step) -> tuple[int, int, int]:
+        now = state.steps[step.name]
+        doing = now.doubt is not None or now.reopened is not None
+        return (0 if doing else 1, 0 if now.rounds else 1, procedure.rank.get(step.name, 0))
+
+    return sorted(state.due_again(procedure), key=urgency)
+
+
+@dataclass(frozen=True, slots=True)
+class Next:
+    """What comes next: a step, or nothing but waiting (`until` the earliest wait ends)."""
+
+    step: str | None = None
+    until: datetime | None = None
+    waiting: str | None = None
+
+
+def next_step(procedure: Procedure, state: State) -> Next:
+    """The step whose turn it is.
+
+    First checks that are out and wait for a correction or a decision, then what is due again, then the step
+    last begun, then the first that may start.
+    """
+    for name in procedure.order:
+        if state.steps[name].awaiting and state.active(procedure.steps[name]):
+            return Next(name)
+    for step in due(procedure, state):
+        if not in_the_way(procedure, state, step):
+            return Next(step.name)
+    last = procedure.steps.get(state.last_step)
+    if last is not None and _may_start(procedure, state, last):
+        return Next(last.name)
+    for step in open_steps(procedure, state):
+        if _may_start(procedure, state, step):
+            return Next(step.name)
+    waits = [(now.wait_until, name) for name, now in state.steps.items() if now.wait_until is not None]
+    if waits:
+        until, name = min(waits)
+        return Next(until=until, waiting=name)
+    return Next()
+
+
+def open_steps(procedure: Procedure, state: State) -> Iterator[Step]:
+    """Active steps never finished so far, in the procedure's order."""
+    for name in procedure.order:
+        step = procedure.steps[name]
+        if not state.steps[name].done and state.active(step):
+            yield step
+
+
+def _may_start(procedure: Procedure, state: State, step: Step) -> bool:
+    return not state.steps[step.name].done and state.active(step) and not in_the_way(procedure, state, step)
+
+
+def unfinished(procedure: Procedure, state: State) -> tuple[str, ...]:
+    """Every step and check that keeps the job from being finished, in the procedure's order."""
+    return tuple(
+        name
+        for name in procedure.order
+        if state.active(procedure.steps[name]) and not state.good(procedure.steps[name])
+    )

@@ -1,0 +1,144 @@
+"""Where a job stands: what the record's events add up to.
+
+The fold (`guide.job.fold`) is the only writer. A state belongs to one job; `copy` gives an independent one.
+Everything that a question of the engine needs is kept here ready, so that a decision costs the same however
+long the record is.
+"""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Literal
+
+from guide.job.events import Decided, Heard, Person, Value, Verdict
+from guide.procedure.model import Procedure, Step
+
+Status = Literal["running", "stopping", "found", "stopped", "hurt", "finished"]
+"""found: left without being made safe, and it is not yet known whether it was found untouched."""
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """A reading as it stands: its entry, value and verdict, and how it was given."""
+
+    seq: int
+    at: datetime
+    value: Value
+    verdict: Verdict
+    round: int
+    heard: Heard
+
+
+@dataclass(slots=True)
+class StepState:
+    """How far one step is."""
+
+    begun: bool = False
+    acknowledged: bool = False
+    crew_ready: bool = False
+    looked: Person | None = None
+    done: bool = False
+    """Finished at least once; whether it still counts is for `stale`, `doubt` and `reopened` to say."""
+    reopened: int | None = None
+    """The entry by which it is to be done again."""
+    doubt: int | None = None
+    """The entry that put in doubt what it was done on."""
+    stale: int | None = None
+    """The entry that disturbed what it watches, or asked for it to be taken again."""
+    current: dict[str, Taken] = field(default_factory=dict)
+    """This round's readings by place."""
+    last: dict[str, Taken] = field(default_factory=dict)
+    """The latest reading by place, of whatever round."""
+    rounds: int = 0
+    """Failed rounds in a row."""
+    awaiting: Literal["", "adjust", "lead"] = ""
+    advice: int | None = None
+    concession: Decided | None = None
+    conceded_at: int | None = None
+    wait_until: datetime | None = None
+
+    @property
+    def round(self) -> int:
+        """The number of the round being taken, from 1."""
+        return self.rounds + 1
+
+    @property
+    def stands(self) -> bool:
+        """Done, and nothing has called it in question since."""
+        return self.done and self.reopened is None and self.doubt is None and self.stale is None
+
+
+@dataclass(slots=True)
+class State:
+    """A job: status, choices, steps, hazards left, who speaks."""
+
+    status: Status = "running"
+    seq: int = -1
+    at: datetime | None = None
+    speaker: Person = field(default_factory=lambda: Person("", "crew", "claimed"))
+    people: dict[str, Person] = field(default_factory=dict)
+    choices: dict[str, str] = field(default_factory=dict)
+    chosen_at: dict[str, int] = field(default_factory=dict)
+    steps: dict[str, StepState] = field(default_factory=dict)
+    hazards: dict[str, str] = field(default_factory=dict)
+    """Hazard -> the step that left it."""
+    safe: set[str] = field(default_factory=set)
+    """Hazards made safe, until work goes on."""
+    unsafe_stop: tuple[str, ...] = ()
+    """What the last stop left without making it safe."""
+    hurt: bool = False
+    wants_stop: bool = False
+    last_step: str = ""
+    pretended: bool = False
+
+    def step(self, name: str) -> StepState:
+        """The state of one step."""
+        return self.steps[name]
+
+    def active(self, step: Step) -> bool:
+        """Whether the choices made so far have the step in the job."""
+        return all(self.choices.get(choice) in options for choice, options in step.when.items())
+
+    def finished(self, step: Step) -> bool:
+        """Done, still standing or merely stale, and its wait over (or not in the job at all)."""
+        if not self.active(step):
+            return True
+        now = self.steps[step.name]
+        return now.done and now.reopened is None and now.doubt is None and now.wait_until is None
+
+    def good(self, step: Step) -> bool:
+        """Finished, and as a check good and fresh or conceded."""
+        now = self.steps[step.name]
+        return not self.active(step) or (self.finished(step) and now.stale is None and not now.awaiting)
+
+    def due_again(self, procedure: Procedure) -> Iterator[Step]:
+        """Active steps that were done or taken and must be done or taken again, in the file's order."""
+        for name in procedure.order:
+            now = self.steps[name]
+            called = now.stale is not None or now.doubt is not None or now.reopened is not None
+            if called and self.active(procedure.steps[name]):
+                yield procedure.steps[name]
+
+    def unsafe(self) -> tuple[str, ...]:
+        """Hazards that are there and not made safe."""
+        return tuple(h for h in self.hazards if h not in self.safe)
+
+    def concessions(self, procedure: Procedure) -> tuple[str, ...]:
+        """Checks of this job that stand by a concession."""
+        return tuple(
+            name
+            for name in procedure.order
+            if self.steps[name].concession is not None and self.active(procedure.steps[name])
+        )
+
+    def copy(self) -> State:
+        """An independent copy."""
+        return copy.deepcopy(self)
+
+
+def fresh_state(procedure: Procedure) -> State:
+    """The state of a job of which nothing has happened."""
+    return State(steps={name: StepState() for name in procedure.steps})
