@@ -50,8 +50,7 @@ class Problem:
             "column": place.column if place else None,
             "hint": self.hint,
             "also": [
-                {"note": note, "file": spot.file, "line": spot.line, "column": spot.column}
-                for note, spot in self.also
+                {"note": note, "file": spot.file, "line": spot.line, "column": spot.column} for note, spot in self.also
             ],
         }
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache, total_ordering
+from functools import cache, lru_cache, total_ordering
 from types import MappingProxyType
 from typing import Any
 
@@ -134,7 +134,7 @@ def _registry() -> Any:
 _BASE = {NUMBER: "", LENGTH: "in", AREA: "in2", VOLUME: "in3", TIME: "s", MASS: "lb", ANGLE: "deg"}
 
 
-@lru_cache(maxsize=None)
+@cache
 def factor(unit: str) -> Fraction:
     """How many base units (in, in2, in3, s, lb, deg, 1) one `unit` is, exactly."""
     name, dimension = UNITS[unit]

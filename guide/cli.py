@@ -1,0 +1,305 @@
+"""The command line: commands, exit codes, and the only place where the parts are wired together.
+
+Exit codes: 0 done, finished or stopped so that `resume` can go on; 1 a file has faults, a record is not whole, or
+a demo did not finish; 2 wrong usage; 3 the job can't be opened or kept; 130 Ctrl-C; 141 nobody reads the output any
+more; 143 ended by a signal. Heavy libraries are imported by the command that needs them.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import os
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from guide.problems import Problem, ProblemError, render, visible
+
+if TYPE_CHECKING:
+    from guide.session import Session, Turn
+
+VERSION = "0.1.0"
+DONE, FAULTS, USAGE, NOT_OPENED, INTERRUPTED = 0, 1, 2, 3, 130
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code; faults are told, never raised."""
+    arguments = _parser().parse_args(argv)
+    command: Callable[[argparse.Namespace], int] = arguments.command
+    try:
+        return command(arguments)
+    except ProblemError as fault:
+        for problem in fault.problems:
+            print(render(problem), file=sys.stderr)
+        return NOT_OPENED
+    except KeyboardInterrupt:
+        return INTERRUPTED
+    except BrokenPipeError:
+        with contextlib.suppress(OSError, ValueError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 141
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="guide",
+        description="Talks a crew through a job step by step: takes readings, checks each, and keeps the record.",
+    )
+    parser.add_argument("--version", action="version", version=f"guide {VERSION}")
+    commands = parser.add_subparsers(metavar="COMMAND", required=True)
+
+    demo = commands.add_parser("demo", help="play an invented job on the real engine")
+    demo.add_argument("--fast", action="store_true", help="without pauses")
+    demo.add_argument("--job", metavar="DIR", type=Path, help="where to keep the record (default: a new folder)")
+    demo.add_argument("--json", action="store_true", help="one JSON object a line")
+    demo.set_defaults(command=_demo)
+
+    start = commands.add_parser("start", help="start a job")
+    start.add_argument("procedure", metavar="PROCEDURE", help="a shipped procedure's name, or a file")
+    start.add_argument("--job", metavar="DIR", type=Path, help="where to keep the record (default: jobs/DATE-NAME)")
+    _talking(start)
+    start.set_defaults(command=_start)
+
+    resume = commands.add_parser("resume", help="go on with a job that was left")
+    resume.add_argument("job", metavar="DIR", type=Path)
+    _talking(resume)
+    resume.set_defaults(command=_resume)
+
+    check = commands.add_parser("check", help="find every fault in procedure files")
+    check.add_argument("files", metavar="FILE", nargs="+")
+    check.add_argument("--json", action="store_true", help="one JSON object")
+    check.set_defaults(command=_check)
+
+    verify = commands.add_parser("verify", help="see whether a record is whole")
+    verify.add_argument("job", metavar="DIR", type=Path)
+    verify.add_argument("--json", action="store_true", help="one JSON object")
+    verify.set_defaults(command=_verify)
+
+    procedures = commands.add_parser("procedures", help="the procedures that come with the guide")
+    procedures.set_defaults(command=_procedures)
+
+    explain = commands.add_parser("explain", help="the steps of a procedure, in words or drawn")
+    explain.add_argument("procedure", metavar="PROCEDURE")
+    explain.add_argument("step", metavar="STEP", nargs="?")
+    explain.add_argument("--svg", metavar="FILE", type=Path, help="write a drawing of the order")
+    explain.set_defaults(command=_explain)
+
+    people = commands.add_parser("people", help="who may prove their name with a PIN")
+    people.add_argument("--add", metavar="NAME")
+    people.add_argument("--remove", metavar="NAME")
+    people.add_argument("--role", choices=("crew", "lead", "inspector"), default="lead")
+    people.set_defaults(command=_people)
+    return parser
+
+
+def _talking(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--who", metavar="NAME", help="who is speaking")
+    parser.add_argument("--json", action="store_true", help="one JSON object a line, for a program")
+    parser.add_argument("--pretend-clock", action="store_true", help="jump over waits; the record says so for ever")
+
+
+def _demo(arguments: argparse.Namespace) -> int:
+    from guide.screen.demo import PACE, crew_lines, scenario
+    from guide.screen.terminal import play, screen_for
+
+    session, opening, directory = _new_job(
+        scenario(), arguments.job, who="", pretended=True, invented=True, name="demo"
+    )
+    screen = screen_for(sys.stdout, arguments.json)
+    code = play(session, screen, opening, crew_lines(), 0 if arguments.fast else PACE)
+    _say_where(directory, arguments.json)
+    return code
+
+
+def _start(arguments: argparse.Namespace) -> int:
+    session, opening, directory = _new_job(
+        arguments.procedure,
+        arguments.job,
+        who=arguments.who or "",
+        pretended=arguments.pretend_clock,
+        invented=False,
+        name=None,
+    )
+    return _talk(session, opening, directory, arguments.json)
+
+
+def _talk(session: Session, opening: list[Turn], directory: Path, as_json: bool) -> int:
+    from guide.screen.terminal import run, screen_for
+
+    code = run(session, screen_for(sys.stdout, as_json), opening)
+    _say_where(directory, as_json)
+    return code
+
+
+def _say_where(directory: Path, as_json: bool) -> None:
+    if not as_json:
+        with contextlib.suppress(BrokenPipeError):
+            print(f"\nThe record is in {directory}")
+            sys.stdout.flush()
+
+
+def _new_job(
+    procedure_name: str, job: Path | None, who: str, pretended: bool, invented: bool, name: str | None
+) -> tuple[Session, list[Turn], Path]:
+    from guide.job import events as ev
+    from guide.job.fold import replay
+    from guide.procedure import load
+    from guide.record import Journal
+    from guide.screen.clocks import PretendedClock, WallClock
+
+    procedure = load(procedure_name)
+    clock = PretendedClock() if pretended else WallClock()
+    directory = job if job is not None else _new_folder(name or procedure.name)
+    started = ev.Started(
+        ev.FORMAT,
+        VERSION,
+        procedure.name,
+        procedure.title,
+        procedure.sha256,
+        tuple(ev.Source(source.name, source.text) for source in procedure.sources),
+        pretended,
+        invented,
+    )
+    events: list[ev.Event] = [started]
+    if who.strip():
+        events.append(ev.Spoke(ev.Person(" ".join(who.split()), "crew", "claimed")))
+    journal, entries = Journal.create(directory, clock, events, who.strip())
+    session = _session(procedure, replay(procedure, entries), journal, clock)
+    return session, session.open(), directory
+
+
+def _new_folder(name: str) -> Path:
+    from datetime import date
+
+    stem = f"{date.today():%Y-%m-%d}-{name}"
+    for number in range(1, 10_000):
+        folder = Path("jobs") / (stem if number == 1 else f"{stem}-{number}")
+        if not folder.exists():
+            return folder
+    raise ProblemError([Problem("no-folder", "no free folder name is left under jobs/", hint="Name one with --job.")])
+
+
+def _session(procedure: object, state: object, journal: object, clock: object) -> Session:
+    from guide.record.people import PeopleList
+    from guide.session import Job, Session
+    from guide.talk.phrases import Phrases
+    from guide.talk.wording import Wording
+
+    job = Job(procedure, state, journal, clock, Wording.load("en"))  # type: ignore[arg-type]
+    return Session(job, Phrases.load("en"), PeopleList())
+
+
+def _resume(arguments: argparse.Namespace) -> int:
+    from guide.job import events as ev
+    from guide.job.fold import IllegalEvent, replay
+    from guide.procedure import load_sources
+    from guide.procedure.model import SourceFile
+    from guide.record import Journal
+    from guide.screen.clocks import PretendedClock, WallClock
+
+    clock = PretendedClock() if arguments.pretend_clock else WallClock()
+    journal, entries = Journal.open(arguments.job, clock)
+    started = entries[0].event
+    if not isinstance(started, ev.Started):
+        raise ProblemError([Problem("record-no-start", f"{arguments.job}: the record does not begin with a start")])
+    procedure = load_sources([SourceFile(source.name, source.text) for source in started.sources])
+    try:
+        state = replay(procedure, entries)
+    except IllegalEvent as fault:
+        message = f"{arguments.job}: the record does not add up: {fault}"
+        raise ProblemError([Problem("record-replay", message)]) from None
+    if state.pretended and not arguments.pretend_clock or arguments.pretend_clock:
+        clock = PretendedClock(state.at)
+        journal.clock = clock
+    session = _session(procedure, state, journal, clock)
+    opening = session.open(torn=bool(journal.torn))
+    if arguments.pretend_clock:
+        opening = session.pretend_clock() + opening
+    return _talk(session, opening, arguments.job, arguments.json)
+
+
+def _check(arguments: argparse.Namespace) -> int:
+    import json
+
+    from guide.procedure import examine
+
+    found: list[Problem] = []
+    remarks: list[Problem] = []
+    for name in arguments.files:
+        _, faults, more = examine(name)
+        found += faults
+        remarks += more
+    if arguments.json:
+        data = {"faults": [p.as_data() for p in found], "remarks": [p.as_data() for p in remarks]}
+        print(json.dumps(data, indent=1))
+        return FAULTS if found else DONE
+    for problem in found:
+        print(render(problem))
+    for remark in remarks:
+        print("remark: " + render(remark))
+    if found:
+        print(f"{len(found)} {'problem' if len(found) == 1 else 'problems'}; the job was not started.")
+    else:
+        print(f"{len(arguments.files)} {'file' if len(arguments.files) == 1 else 'files'}, no problem.")
+    return FAULTS if found else DONE
+
+
+def _verify(arguments: argparse.Namespace) -> int:
+    from guide.record.verify import report_lines, verify
+
+    found = verify(arguments.job)
+    if arguments.json:
+        import json
+
+        print(json.dumps(found.as_data(), indent=1))
+    else:
+        for line in report_lines(found):
+            print(visible(line))
+    return DONE if found.ok else FAULTS
+
+
+def _procedures(arguments: argparse.Namespace) -> int:
+    from guide.procedure import load, shipped
+
+    for name in shipped():
+        procedure = load(name)
+        print(f"{name}: {procedure.title} ({len(procedure.steps)} steps)")
+        if procedure.about:
+            print(f"  {procedure.about}")
+    return DONE
+
+
+def _explain(arguments: argparse.Namespace) -> int:
+    from guide.procedure import load
+    from guide.screen.explain import drawing, step_text, text
+
+    procedure = load(arguments.procedure)
+    if arguments.step:
+        print(step_text(procedure, arguments.step))
+    elif not arguments.svg:
+        print(text(procedure))
+    if arguments.svg:
+        try:
+            arguments.svg.write_text(drawing(procedure), encoding="utf-8")
+        except OSError as fault:
+            raise ProblemError([Problem("svg-unwritable", f"{arguments.svg}: {fault.strerror}")]) from None
+        print(f"The drawing is in {arguments.svg}")
+    return DONE
+
+
+def _people(arguments: argparse.Namespace) -> int:
+    from getpass import getpass
+
+    from guide.record.people import PeopleList
+
+    people = PeopleList()
+    if arguments.add:
+        pin = getpass("PIN: ") if sys.stdin.isatty() else sys.stdin.readline().strip()
+        people.put(arguments.add, arguments.role, pin)
+    if arguments.remove and not people.remove(arguments.remove):
+        raise ProblemError([Problem("nobody", f'nobody called "{arguments.remove}" is on the list')])
+    for name, role in people.names():
+        print(f"{name}: {role}")
+    return DONE

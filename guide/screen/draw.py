@@ -1,0 +1,105 @@
+"""Turns drawn as lines of text, or as JSON: nothing is told by colour alone."""
+
+from __future__ import annotations
+
+import json
+import textwrap
+from collections.abc import Iterable, Mapping
+from typing import TextIO
+
+from guide.problems import visible
+from guide.session.turns import Turn
+
+NARROWEST = 24
+WIDEST = 100
+
+_MARKS: Mapping[str, str] = {
+    "say": " ",
+    "ask": "?",
+    "understood": "=",
+    "accepted": "+",
+    "refused": "x",
+    "stale": "!",
+    "advice": ">",
+    "wait": "~",
+    "finished": "*",
+    "stopped": "*",
+}
+_COLOURS: Mapping[str, str] = {
+    "ask": "1",
+    "accepted": "32",
+    "refused": "31",
+    "stale": "33",
+    "advice": "1;36",
+    "finished": "1;32",
+    "stopped": "1",
+}
+
+
+class Drawing:
+    """Draws turns on a text stream."""
+
+    def __init__(self, out: TextIO, width: int = 80, colour: bool = False) -> None:
+        self.out = out
+        self.width = max(NARROWEST, min(WIDEST, width))
+        self.colour = colour
+
+    def turns(self, turns: Iterable[Turn]) -> None:
+        """Draw turns and flush."""
+        for turn in turns:
+            self.out.write(self._text(turn))
+        self.out.flush()
+
+    def crew(self, line: str) -> None:
+        """Show what the crew said (where it was not typed on this screen)."""
+        self.out.write(self._wrapped("", "You: " + visible(line)) + "\n")
+        self.out.flush()
+
+    def prompt(self) -> None:
+        """Invite a line."""
+        self.out.write("> ")
+        self.out.flush()
+
+    def _text(self, turn: Turn) -> str:
+        mark = _MARKS[turn.kind]
+        out = turn.kind == "accepted" and turn.data.get("verdict") == "out"
+        if out:
+            mark = "!"
+        if turn.kind == "say" and "caution" in turn.data:
+            mark = "!"
+        heading = turn.kind == "say" and "part" in turn.data
+        text = "\n".join(self._wrapped(mark, line) for line in turn.text.splitlines())
+        if heading:
+            text = "\n" + text
+        colour = "33" if out or "caution" in turn.data else "1" if heading else _COLOURS.get(turn.kind)
+        return f"\x1b[{colour}m{text}\x1b[0m\n" if self.colour and colour else text + "\n"
+
+    def _wrapped(self, mark: str, text: str) -> str:
+        lead = f"{mark} " if mark else ""
+        return textwrap.fill(
+            visible(text),
+            self.width,
+            initial_indent=lead,
+            subsequent_indent=" " * len(lead),
+            break_on_hyphens=False,
+            replace_whitespace=False,
+        )
+
+
+class JsonLines:
+    """Writes turns as one JSON object a line."""
+
+    def __init__(self, out: TextIO) -> None:
+        self.out = out
+
+    def turns(self, turns: Iterable[Turn]) -> None:
+        """Write turns and flush."""
+        for turn in turns:
+            self.out.write(json.dumps(turn.as_data()) + "\n")
+        self.out.flush()
+
+    def crew(self, line: str) -> None:
+        """A program knows what it said."""
+
+    def prompt(self) -> None:
+        """A program needs no prompt."""

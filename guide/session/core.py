@@ -1,0 +1,426 @@
+"""One conversation on one job: an utterance in, turns out. What every screen drives.
+
+The session owns no truth. It turns words into commands, lets the engine decide, and tells what became durable.
+Every answer ends with what is asked now, so that nobody loses their place.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Literal
+
+from guide.job import commands as cmd
+from guide.job import events as ev
+from guide.job.commands import Command, Refusal
+from guide.job.request import Request
+from guide.problems import ProblemError, visible
+from guide.session.asks import (
+    ask_choice,
+    ask_reading,
+    ask_step,
+    step_words,
+)
+from guide.session.dialogues import NAME_LONGEST, SKIP_PIN, Dialogues
+from guide.session.forms import Field, Form, Values
+from guide.session.intents import AT_ANY_MOMENT, INTENTS, MAY_BE_TEXT
+from guide.session.job import Job, People
+from guide.session.readings import Readings
+from guide.session.turns import Ask, Turn
+from guide.talk.answers import Answers
+from guide.talk.phrases import Phrases
+from guide.talk.understand import Understanding, understand
+from guide.talk.words import example, why_not
+
+_DECISIONS: Mapping[str, Literal["go on", "concede", "stop", "stands"]] = {
+    "go on": "go on",
+    "concede": "concede",
+    "stop": "stop",
+    "stands": "stands",
+}
+
+LONGEST = 1000
+"""Characters of one utterance that are listened to."""
+
+
+class Session:
+    """One conversation on one job. `hear` never raises for anything a crew can say."""
+
+    def __init__(self, job: Job, phrases: Phrases, people: People) -> None:
+        self.job = job
+        self.phrases = phrases
+        self.wording = job.wording
+        self.dialogues = Dialogues(job.procedure, job.wording, people)
+        self.answers = Answers(job.procedure, job.state, job.wording)
+        self.readings = Readings(job, self.dialogues, self.answers, self)
+        self.form: Form | None = None
+        self._shown: tuple[str, int] | None = None
+        self._part = ""
+        self._last_ask: Ask | None = None
+
+    # What screens call
+
+    @property
+    def over(self) -> bool:
+        """Stopped or finished: nothing more is asked."""
+        return self.job.wants.want in ("stopped", "over") and self.form is None
+
+    @property
+    def secret(self) -> bool:
+        """Whether the next answer is not to be shown (a PIN)."""
+        return self._last_ask is not None and self._last_ask.secret
+
+    def open(self, torn: bool = False) -> list[Turn]:
+        """Start a new job's talk, or take up one that was left."""
+        turns: list[Turn] = []
+        procedure = self.job.procedure
+        if self.job.state.seq == 0:
+            turns.append(Turn("say", self.wording.say("open.new", title=procedure.title)))
+            if procedure.about:
+                turns.append(Turn("say", procedure.about))
+            turns.append(Turn("say", procedure.defers or self.wording.say("open.defers")))
+        else:
+            turns.append(Turn("say", self.wording.say("open.again", title=procedure.title)))
+            if torn:
+                turns.append(Turn("say", self.wording.say("open.torn")))
+            turns += self._safely(lambda: self.do(cmd.Resume(torn)))
+            turns.append(Turn("say", self.answers.progress(self.job.wants)))
+        if not self.job.state.speaker.name and self.job.state.seq >= 0 and self.job.wants.want != "over":
+            self.form = self.dialogues.speaker(self._speaker_named)
+        return turns + self._safely(self._advance)
+
+    def hear(self, text: str, by: str = "typed") -> list[Turn]:
+        """Everything said in answer to one utterance, ending with what is asked now."""
+        return self._safely(lambda: self._hear(text, by))
+
+    def tick(self) -> list[Turn]:
+        """Look at the clock: what to say if a wait is over, else nothing."""
+        if self.job.wants.want != "wait" or self.form is not None:
+            return []
+        passed = self._safely(lambda: self.do(cmd.PassTime()))
+        return passed + self._safely(self._advance) if passed else []
+
+    def leave(self, how: ev.Left) -> list[Turn]:
+        """Nobody answers any more: record it, and say what was left unsafe."""
+        self.form = None
+        return [] if self.over else self._safely(lambda: self.do(cmd.Leave(how)))
+
+    def pretend_clock(self) -> list[Turn]:
+        """From here on waits are jumped over, for ever marked in the record."""
+        return self._safely(lambda: self.do(cmd.PretendClock()))
+
+    # What the readings call
+
+    def open_form(self, form: Form) -> list[Turn]:
+        """Put a form's questions next."""
+        self.form = form
+        return []
+
+    def refuse(self, refusal: Refusal) -> list[Turn]:
+        """Say what cannot be done, why, and what can."""
+        names = [self.name(name) for name in refusal.names]
+        text = self.wording.say(
+            f"refused.{refusal.code}",
+            step=self.name(refusal.step),
+            names=self.wording.join(names),
+            first=names[0] if names else "",
+            count=len(names),
+        )
+        can = [self.wording.say(f"legal.{code}") for code in refusal.legal]
+        if can:
+            text += " " + self.wording.say("refused.but", can=self.wording.join(can))
+        data = {"why": refusal.code, "step": refusal.step or None, "names": list(refusal.names), "legal": can}
+        return [Turn("refused", text, data)]
+
+    # Hearing
+
+    def _safely(self, act: Callable[[], list[Turn]]) -> list[Turn]:
+        """What can't be kept on disk is not acknowledged: say so, and ask again."""
+        try:
+            return act()
+        except ProblemError as fault:
+            return [
+                Turn("refused", problem.message + (" " + problem.hint if problem.hint else ""), _fault(problem.code))
+                for problem in fault.problems
+            ] + ([self._last_ask.turn()] if self._last_ask else [])
+
+    def _hear(self, text: str, by: str) -> list[Turn]:
+        if len(text) > LONGEST:
+            said = self.wording.say("unknown.too-long", longest=LONGEST)
+            return [Turn("refused", said, {"why": "too-long", "legal": []}), *self._ask_again()]
+        text = visible(text).strip()
+        if not text:
+            return self.do(cmd.PassTime()) + self._advance()
+        heard = understand(text, self.phrases, self._lists())
+        if heard.intent == "hurt":
+            self.drop_form()
+            return self.do(cmd.SomeoneHurt(text)) + self._advance()
+        turns = self._in_form(text, heard) if self.form is not None else self._in_job(text, heard, by)
+        return turns + self._advance()
+
+    def _lists(self) -> dict[str, tuple[str, ...]]:
+        procedure = self.job.procedure
+        return {
+            "state": tuple(procedure.watchers),
+            "step": tuple(self.name(name) for name in procedure.steps),
+        }
+
+    # Forms
+
+    def drop_form(self) -> None:
+        """Leave the small dialogue, and what was heard but not yet taken."""
+        self.form = None
+        self.readings.forget()
+
+    def _in_form(self, text: str, heard: Understanding) -> list[Turn]:
+        form = self.form
+        field = form.current() if form else None
+        if form is None or field is None:
+            return []
+        ask = field.ask(form.values)
+        free = ask.expects in ("text", "name")
+        if heard.intent == "never-mind" and form.optional:
+            self.drop_form()
+            return [Turn("say", self.wording.say("form.dropped"))]
+        if heard.intent in AT_ANY_MOMENT and not (free and heard.intent in MAY_BE_TEXT):
+            return self._intent(text, heard, "typed")
+        answer = self._form_answer(ask, text, heard)
+        if answer is None:
+            return [Turn("refused", self._form_example(ask), {"why": "not-an-answer", "legal": list(ask.choices)})]
+        wrong = field.wrong(answer, form.values)
+        if wrong is not None:
+            return [Turn("refused", wrong, {"why": "not-an-answer", "legal": []})]
+        return self._form_step(form, field, answer)
+
+    def _form_step(self, form: Form, field: Field, answer: str) -> list[Turn]:
+        form.values[field.key] = answer
+        if form.current() is not None:
+            return []
+        self.form = None
+        try:
+            return form.finish(form.values)
+        except ProblemError:
+            del form.values[field.key]
+            self.form = form
+            raise
+
+    def _form_answer(self, ask: Ask, text: str, heard: Understanding) -> str | None:
+        if ask.expects == "yes-no":
+            return {"yes": "yes", "no": "no", "good": "yes"}.get(heard.intent)
+        if ask.expects == "done":
+            return "done" if heard.intent in ("done", "yes", "good") else None
+        if ask.expects == "choice":
+            return _chosen(text, ask.choices, ask.labels)
+        if ask.expects == "name":
+            return self.person_name(text, heard)
+        if ask.secret and text.lower() in (SKIP_PIN, "no", "no pin"):
+            return SKIP_PIN
+        return text
+
+    def person_name(self, text: str, heard: Understanding) -> str | None:
+        """The name that the words give, tidied, or None."""
+        name = heard.slots.get("name", text) if heard.intent == "speaker" else text
+        name = " ".join(name.strip(" .,!").split())
+        return name if 0 < len(name) <= NAME_LONGEST and any(c.isalpha() for c in name) else None
+
+    def _form_example(self, ask: Ask) -> str:
+        return self.wording.say(f"unknown.{ask.expects}", choices=self.wording.join(list(ask.labels or ask.choices)))
+
+    # The job
+
+    def _in_job(self, text: str, heard: Understanding, by: str) -> list[Turn]:
+        want = self.job.wants
+        if want.want == "reading":
+            taken = self._reading(want, text, heard, by)
+            if taken is not None:
+                return taken
+        if want.want == "choice":
+            choice = self.job.procedure.choices[want.name]
+            option = _chosen(text, tuple(choice.options), tuple(choice.options.values()))
+            if option is not None:
+                return self.do(cmd.Choose(want.name, option, ev.Heard(text)))
+        if heard.intent in INTENTS:
+            return self._intent(text, heard, by)
+        return self._not_understood(want, text, heard)
+
+    def _reading(self, want: Request, text: str, heard: Understanding, by: str) -> list[Turn] | None:
+        """The answer to a reading asked for, or None if the words are something else."""
+        reading = self.job.procedure.readings[want.reading]
+        if reading.answer == "number":
+            return self.readings.take_words(text, by)
+        if reading.answer == "yes-no":
+            value = {"yes": "yes", "no": "no", "good": "yes"}.get(heard.intent)
+        elif reading.answer == "choice":
+            value = _chosen(text, tuple(reading.options), tuple(reading.options.values()))
+        elif heard.intent in INTENTS and heard.intent not in MAY_BE_TEXT:
+            value = None
+        else:
+            value = self.person_name(text, heard) if reading.answer == "name" else text
+        return self.readings.take_value(value, text, by) if value is not None else None
+
+    def _intent(self, text: str, heard: Understanding, by: str) -> list[Turn]:
+        return INTENTS[heard.intent](self, text, heard, by)
+
+    def _not_understood(self, want: Request, text: str, heard: Understanding) -> list[Turn]:
+        if want.want == "reading" and self.job.procedure.readings[want.reading].answer == "number":
+            expects = self.readings.heard(want.step)
+            reason = why_not(text, expects)
+            key = f"why-not.{reason}" if reason else "unknown.number"
+            said = self.wording.say(key, words=text, unit=expects.unit, example=example(expects))
+        elif want.want == "reading":
+            reading = self.job.procedure.readings[want.reading]
+            said = self.wording.say(
+                f"unknown.{reading.answer}", choices=self.wording.join(list(reading.options.values()))
+            )
+        else:
+            said = self.wording.say("unknown.plain", words=text)
+        if heard.near:
+            said += " " + self.wording.say("unknown.near", near=self.wording.join(list(heard.near), last="or"))
+        return [Turn("refused", said, {"why": "not-understood", "legal": [], "near": list(heard.near)})]
+
+    def do(self, command: Command) -> list[Turn]:
+        """Do a command and tell it, or tell why not."""
+        outcome = self.job.do(command)
+        return self.refuse(outcome) if isinstance(outcome, Refusal) else outcome
+
+    # Asking
+
+    def _advance(self) -> list[Turn]:
+        """Do what is the session's own to do, then ask."""
+        turns: list[Turn] = self.readings.go_on() if self.form is None else []
+        while self.form is None:
+            want = self.job.wants
+            if want.want == "begin":
+                turns += self.do(cmd.Begin(want.step))
+            elif want.want == "close":
+                turns += self.do(cmd.Close())
+            elif (
+                want.want == "wait"
+                and want.until is not None
+                and self.job.clock.jump_to(want.until)
+                or want.want == "wait"
+                and want.until is not None
+                and want.until <= self.job.clock.now()
+            ):
+                turns += self.do(cmd.PassTime())
+            else:
+                self.form = self._form_wanted(want)
+                break
+        return turns + self._ask_again()
+
+    def _form_wanted(self, want: Request) -> Form | None:
+        """The form that the request itself opens, if it takes more than one answer."""
+        if want.want == "lead":
+            return self.dialogues.lead(want.step, lambda values: self.lead_decided(want.step, values))
+        if want.want == "doubt":
+            return self.dialogues.doubt(want.step, lambda values: self.lead_decided(want.step, values))
+        if want.want == "look":
+            return self.dialogues.look(want.step, lambda values: self._looked(want.step, values))
+        if want.want == "make-safe":
+            make_safe = self.job.procedure.make_safe[want.name]
+            cautions = [self.job.procedure.cautions[name] for name in make_safe.cautions]
+            text = self.wording.say("ask.make-safe", say=" ".join([*cautions, make_safe.say]))
+            return self.dialogues.make_safe(
+                want.name, text, lambda values: self.do(cmd.MakeSafe(want.name, values.get("name", "")))
+            )
+        if want.want == "found":
+            return self.dialogues.found(lambda values: self.do(cmd.Find(values["untouched"] == "yes")))
+        if want.want == "clear":
+            return self.dialogues.clear(lambda values: self.do(cmd.Clear(ev.Person(values["name"], "crew", "claimed"))))
+        return None
+
+    def _ask_again(self) -> list[Turn]:
+        """What is asked now, with the step's words when they have not been said yet."""
+        field = self.form.current() if self.form else None
+        want = self.job.wants
+        turns: list[Turn] = []
+        if self.form is not None and field is not None:
+            if want.step and self.form.kind in ("look", "doubt"):
+                turns += self._introduce(want)
+            ask = field.ask(self.form.values)
+        else:
+            turns += self._introduce(want)
+            found = self._ask(want)
+            if found is None:
+                return turns + self._nothing_asked(want)
+            ask = found
+        self._last_ask = ask
+        return [*turns, ask.turn()]
+
+    def _ask(self, want: Request) -> Ask | None:
+        if want.want == "choice":
+            return ask_choice(self.job.procedure, want, self.wording)
+        if want.want == "reading":
+            return ask_reading(self.job.procedure, self.job.state, want, self.wording)
+        if want.want in ("cautions", "crew", "adjust", "done"):
+            return ask_step(self.job.procedure, self.job.state, want, self.wording)
+        return None
+
+    def _nothing_asked(self, want: Request) -> list[Turn]:
+        self._last_ask = None
+        if want.want != "wait" or want.until is None:
+            return []
+        wait = self.job.procedure.steps[want.step].wait
+        text = self.wording.say("wait.until", what=wait.what if wait else "", until=self.job.teller.clock(want.until))
+        return [Turn("wait", text, {"step": want.step, "until": want.until.isoformat()})]
+
+    def _introduce(self, want: Request) -> list[Turn]:
+        """The step's heading, cautions and words, each once for every time its turn comes."""
+        step = self.job.procedure.steps.get(want.step)
+        if step is None or want.want in ("wait", "choice"):
+            return []
+        turns: list[Turn] = []
+        if step.part and step.part != self._part:
+            self._part = step.part
+            turns.append(Turn("say", self.wording.say("step.part", part=step.part), {"part": step.part}))
+        if want.want == "cautions":
+            return turns + [
+                Turn("say", self.job.procedure.cautions[name], {"step": step.name, "caution": name})
+                for name in step.cautions
+            ]
+        if want.want == "crew" or self._shown == (step.name, want.round):
+            return turns
+        self._shown = (step.name, want.round)
+        words = step_words(self.job.procedure, self.job.state, step.name)
+        text = self.wording.say("step.again", say=words) if want.again else words
+        return [*turns, Turn("say", text, {"step": step.name, "again": want.again})]
+
+    def forget_shown(self) -> None:
+        """Say the step's words again with the next request."""
+        self._shown = None
+
+    def name(self, name: str) -> str:
+        """A name as it is said."""
+        return name.replace("-", " ").replace("_", " ")
+
+    # Forms finished
+
+    def _speaker_named(self, values: Values) -> list[Turn]:
+        return self.do(cmd.Speak(ev.Person(values["name"], "crew", "claimed")))
+
+    def lead_decided(self, step: str, values: Values) -> list[Turn]:
+        """The lead's decision, complete."""
+        person = self.dialogues.person(values, "lead")
+        decision = values["decision"]
+        command = cmd.Decide(step, _DECISIONS[decision], person, values.get("reason", ""))
+        return self.do(command)
+
+    def _looked(self, step: str, values: Values) -> list[Turn]:
+        hold = self.job.procedure.steps[step].hold
+        person = self.dialogues.person(values, hold.by if hold else "lead")
+        return self.do(cmd.Look(step, person, values["passed"] == "yes", values.get("remark", "")))
+
+
+def _fault(code: str) -> dict[str, object]:
+    return {"why": code, "legal": []}
+
+
+def _chosen(text: str, options: tuple[str, ...], labels: tuple[str, ...]) -> str | None:
+    """The option that the words name: by itself, by its words, or by its number."""
+    plain = " ".join(text.strip(" .!").lower().split())
+    for number, option in enumerate(options, 1):
+        names = {option.lower(), option.replace("-", " ").lower(), str(number), f"number {number}"}
+        if labels:
+            names.add(labels[number - 1].lower())
+        if plain in names:
+            return option
+    return None

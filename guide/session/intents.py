@@ -1,0 +1,261 @@
+"""What a crew can say at any moment, apart from answers: one function an intent, and the table of them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import TYPE_CHECKING
+
+from guide.job import commands as cmd
+from guide.job import events as ev
+from guide.job.commands import Refusal
+from guide.session.asks import limits_now, tolerance_words
+from guide.session.forms import Values
+from guide.session.turns import Turn
+from guide.talk.understand import Understanding
+
+if TYPE_CHECKING:
+    from guide.session.core import Session
+
+
+def _say(talk: Session, text: str) -> list[Turn]:
+    return [Turn("say", text)]
+
+
+def _done(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    want = talk.job.wants
+    if want.want == "done":
+        return talk.do(cmd.Finish(want.step))
+    if want.want == "cautions":
+        return talk.do(cmd.Acknowledge(want.step))
+    if want.want == "adjust":
+        return talk.do(cmd.Adjust(want.step))
+    if want.want == "crew" and heard.intent in ("yes", "good"):
+        return talk.do(cmd.CrewIsThere(want.step))
+    if want.want == "reading":
+        return _say(talk, talk.wording.say("reading.not-yet"))
+    return _say(talk, talk.wording.say("unknown.nothing-to-do"))
+
+
+def _no(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    want = talk.job.wants
+    key = {"crew": "no.crew", "cautions": "no.cautions", "adjust": "no.adjust"}.get(want.want, "no.plain")
+    return _say(talk, talk.wording.say(key))
+
+
+def _stop(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    talk.drop_form()
+    if talk.job.state.status == "stopping":
+        return _say(talk, talk.wording.say("stop.first-make-safe"))
+    return talk.do(cmd.Stop())
+
+
+def _go_on(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    if talk.job.state.status == "stopping":
+        talk.drop_form()
+        return talk.do(cmd.GoOn())
+    return _done(talk, text, heard, by)
+
+
+def _repeat(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    talk.forget_shown()
+    return []
+
+
+def _tolerance(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    want = talk.job.wants
+    words = (
+        tolerance_words(limits_now(talk.job.procedure, talk.job.state, want.step), talk.wording) if want.step else ""
+    )
+    return _say(talk, talk.answers.tolerance(want, words))
+
+
+def _help(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    return [Turn("say", talk.phrases.help_text(), {"help": True})]
+
+
+def _go_back(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    latest = talk.answers.latest()
+    last = talk.name(latest.step) if latest else ""
+    return _say(talk, talk.wording.say("back.how" if latest else "back.nothing", last=last))
+
+
+def _redo(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    found = talk.answers.find_steps(heard.slots.get("step", ""))
+    if len(found) != 1:
+        names = talk.wording.join([talk.name(step.name) for step in found[:4]], last="or")
+        return _say(talk, talk.wording.say("back.which" if found else "back.unknown", names=names))
+    return talk.do(cmd.Redo(found[0].name, text))
+
+
+def _skip(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    want = talk.job.wants
+    found = talk.answers.find_steps(heard.slots.get("step", ""))
+    if len(found) == 1 and found[0].name != want.step:
+        if talk.job.state.steps[found[0].name].done:
+            return _say(talk, talk.wording.say("skip.done-already", step=talk.name(found[0].name)))
+        return talk.do(cmd.Begin(found[0].name))
+    return _say(talk, talk.wording.say("skip.no", step=talk.name(want.step or want.name)))
+
+
+def _already(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    want = talk.job.wants
+    key = {"done": "already.say-done", "reading": "already.read-again"}.get(want.want, "already.plain")
+    if want.again:
+        key = "already.disturbed"
+    return _say(talk, talk.wording.say(key))
+
+
+def _moved(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    known = talk.job.procedure.watchers
+    said = heard.slots.get("state", "")
+    states = [name for name in known if name == said or name in said.split()]
+    if not states and len(known) == 1:
+        states = list(known)
+    if not states:
+        return _say(talk, talk.wording.say("moved.which", states=talk.wording.join(list(known), last="or")))
+    talk.drop_form()
+    turns = talk.do(cmd.Moved(tuple(states), text))
+    return turns if any(turn.kind != "say" for turn in turns) else _say(talk, talk.wording.say("moved.nothing-lost"))
+
+
+def _correct(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    talk.drop_form()
+    return talk.readings.correct_words(heard.slots.get("text", "") or text, by)
+
+
+def _concede(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    want = talk.job.wants
+    if want.want != "adjust":
+        return _say(talk, talk.wording.say("concede.nothing"))
+    if talk.job.procedure.steps[want.step].safety:
+        return talk.refuse(Refusal("safety", want.step))
+    return talk.open_form(talk.dialogues.concede(want.step, lambda values: talk.lead_decided(want.step, values)))
+
+
+def _speaker(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    name = talk.person_name(text, heard)
+    if name is None:
+        return _say(talk, talk.wording.say("unknown.name", choices=""))
+    return talk.do(cmd.Speak(ev.Person(name, "crew", "claimed")))
+
+
+def _note(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    return talk.do(cmd.Note(heard.slots.get("text", "") or text, talk.job.wants.step))
+
+
+def _cant(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    want = talk.job.wants
+    if want.want in ("adjust", "lead"):
+        return _say(talk, talk.wording.say("cant.adjust"))
+    return _say(talk, talk.wording.say("cant.plain"))
+
+
+def _change(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    """ "change the sill pan to none": a choice made otherwise."""
+    for name, choice in talk.job.procedure.choices.items():
+        for option, label in choice.options.items():
+            said = heard.slots.get("text", "").lower()
+            if name in talk.job.state.choices and option != talk.job.state.choices[name]:
+                if label.lower() in said or (talk.name(name) in said and talk.name(option) in said):
+                    return _choose_otherwise(talk, name, option, text)
+    return _correct(talk, text, heard, by)
+
+
+def _choose_otherwise(talk: Session, choice: str, option: str, text: str) -> list[Turn]:
+    outcome = talk.job.do(cmd.Choose(choice, option, ev.Heard(text)))
+    if not isinstance(outcome, Refusal):
+        return outcome
+    if outcome.code != "choice-needs-lead":
+        return talk.refuse(outcome)
+
+    def finish(values: Values) -> list[Turn]:
+        person = talk.dialogues.person(values, "lead")
+        return talk.do(cmd.Choose(choice, option, ev.Heard(text), person, values["reason"]))
+
+    return talk.open_form(talk.dialogues.change_choice(choice, finish))
+
+
+def _answer(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    """Questions: answered from the procedure and the record, nothing changes."""
+    answers, want = talk.answers, talk.job.wants
+    thing = heard.slots.get("thing", "")
+    told = {
+        "why": lambda: answers.why(want),
+        "how": lambda: answers.how(want),
+        "show-me": lambda: answers.how(want),
+        "mistake": lambda: answers.mistake(want),
+        "whats-next": lambda: answers.next(want),
+        "progress": lambda: answers.progress(want),
+        "what-did-we-get": lambda: answers.what_did_we_get(thing),
+        "in-millimetres": lambda: answers.converted(thing, metric=True),
+        "in-inches": lambda: answers.converted(thing, metric=False),
+        "what-is-stale": answers.stale,
+        "who-is-here": answers.who,
+        "wait-left": lambda: answers.wait_left(talk.job.clock.now()),
+    }
+    return _say(talk, told[heard.intent]())
+
+
+def _lead(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    return _say(talk, talk.wording.say("lead.not-asked"))
+
+
+def _clear(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    return _say(talk, talk.wording.say("hurt.nobody"))
+
+
+def _never_mind(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    return _say(talk, talk.wording.say("form.nothing-to-drop"))
+
+
+Intent = Callable[["Session", str, Understanding, str], list[Turn]]
+
+QUESTIONS = frozenset(
+    {
+        "why",
+        "how",
+        "show-me",
+        "mistake",
+        "whats-next",
+        "progress",
+        "what-did-we-get",
+        "in-millimetres",
+        "in-inches",
+        "what-is-stale",
+        "who-is-here",
+        "wait-left",
+    }
+)
+
+INTENTS: Mapping[str, Intent] = {
+    **dict.fromkeys(QUESTIONS, _answer),
+    "done": _done,
+    "yes": _done,
+    "good": _done,
+    "no": _no,
+    "stop": _stop,
+    "go-on": _go_on,
+    "repeat": _repeat,
+    "tolerance": _tolerance,
+    "help": _help,
+    "go-back": _go_back,
+    "undo": _go_back,
+    "redo": _redo,
+    "skip": _skip,
+    "already-did": _already,
+    "moved": _moved,
+    "correct": _correct,
+    "change": _change,
+    "concede": _concede,
+    "speaker": _speaker,
+    "note": _note,
+    "cant": _cant,
+    "all-clear": _clear,
+    "never-mind": _never_mind,
+}
+
+AT_ANY_MOMENT = QUESTIONS | {"stop", "repeat", "tolerance", "help", "speaker", "note", "moved", "correct", "go-on"}
+"""What is understood also while a small dialogue is open."""
+
+MAY_BE_TEXT = frozenset({"note", "correct", "moved", "speaker", "go-on", "what-did-we-get", "why", "how"})
+"""What may be meant as the answer itself, where free words or a name are asked for."""

@@ -1,0 +1,276 @@
+"""From words to a reading taken: meanings picked, sides asked for, surprises confirmed, corrections placed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Literal, Protocol
+
+from guide.job import commands as cmd
+from guide.job.commands import Refusal
+from guide.job.events import Heard, Value
+from guide.job.figures import places_of
+from guide.procedure.model import Reading
+from guide.quantity import Quantity
+from guide.session.asks import expect, likely_now, numbered
+from guide.session.dialogues import Dialogues
+from guide.session.forms import Form, Values
+from guide.session.job import Job
+from guide.session.turns import Ask, Turn
+from guide.talk.answers import Answers, Spot
+from guide.talk.say import written
+from guide.talk.words import Expect, Meaning, Said, hear, settle
+
+
+class Desk(Protocol):
+    """What the readings need of the session."""
+
+    def open_form(self, form: Form) -> list[Turn]:
+        """Put a form's questions next."""
+
+    def refuse(self, refusal: Refusal) -> list[Turn]:
+        """Say why a command changes nothing."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Candidate:
+    """A value on its way to being taken."""
+
+    spot: Spot
+    said: Said
+    meaning: Meaning
+    heard: Heard
+    correction: bool
+
+
+class Readings:
+    """Takes and corrects readings of one job in words."""
+
+    def __init__(self, job: Job, dialogues: Dialogues, answers: Answers, desk: Desk) -> None:
+        self.job = job
+        self.dialogues = dialogues
+        self.answers = answers
+        self.desk = desk
+        self.wording = job.wording
+        self._queue: list[tuple[Spot, Said, str, bool]] = []
+
+    def forget(self) -> None:
+        """Drop what was heard but not yet taken."""
+        self._queue.clear()
+
+    def heard(self, step: str) -> Expect:
+        """What the step expects, for the reader of words."""
+        return expect(self.job.procedure, self.job.state, step)
+
+    def take_words(self, text: str, by: str) -> list[Turn] | None:
+        """Take the readings in an utterance; None if it is not wholly a reading."""
+        want = self.job.wants
+        found = hear(text, self.heard(want.step))
+        if not found:
+            return None
+        self._queue = [(Spot(want.step, said.place or ""), said, by, False) for said in found]
+        return self.go_on()
+
+    def take_value(self, value: Value, said: str, by: str) -> list[Turn]:
+        """Take an answer that is words: yes, no, an option, a name, free text."""
+        want = self.job.wants
+        heard = Heard(said, _by(by))
+        return self._decided(self.job.do(cmd.Take(want.step, want.place, value, heard)))
+
+    def go_on(self) -> list[Turn]:
+        """Work off what was heard, until a question is open or nothing is left."""
+        turns: list[Turn] = []
+        while self._queue:
+            spot, said, by, correction = self._queue.pop(0)
+            spot = self._placed(spot, correction)
+            if said.without_number is not None and not said.meanings:
+                turns += self._without_number(spot, said)
+                continue
+            meaning = settle(said, self.heard(spot.step))
+            if meaning is None:
+                turns += self._pick(spot, said, by, correction)
+                return turns
+            more, waits = self._with_side(_Candidate(spot, said, meaning, _heard(said, meaning, by), correction))
+            turns += more
+            if waits:
+                return turns
+        return turns
+
+    def _placed(self, spot: Spot, correction: bool) -> Spot:
+        want = self.job.wants
+        if spot.place or correction or want.step != spot.step:
+            return spot
+        return Spot(spot.step, want.place)
+
+    def _reading(self, step: str) -> Reading:
+        return self.job.procedure.readings[self.job.procedure.steps[step].take or ""]
+
+    def _without_number(self, spot: Spot, said: Said) -> list[Turn]:
+        """ "Good" is not a number: keep that it was said, and ask for the size once more."""
+        noted = self.job.do(cmd.Note(said.words, spot.step))
+        if isinstance(noted, Refusal):
+            return self.desk.refuse(noted)
+        return [Turn("say", self.wording.say("reading.need-size", words=said.without_number or said.words))]
+
+    def _pick(self, spot: Spot, said: Said, by: str, correction: bool) -> list[Turn]:
+        reading = self._reading(spot.step)
+        options = tuple(_exact(meaning) for meaning in said.meanings[:3])
+        labels = tuple(written(meaning.value, reading.about, reading.sign) for meaning in said.meanings[:3])
+        text = self.wording.say("reading.which", words=said.words) + " " + numbered(labels, self.wording)
+        ask = Ask(
+            text, "choice", "meaning", spot.step, reading.name, spot.place or None, choices=options, labels=labels
+        )
+
+        def finish(values: Values) -> list[Turn]:
+            meaning = said.meanings[options.index(values["pick"])]
+            heard = replace(_heard(said, meaning, by), confirmed="choice")
+            turns, waits = self._with_side(_Candidate(spot, said, meaning, heard, correction))
+            return turns if waits else turns + self.go_on()
+
+        return self.desk.open_form(self.dialogues.pick(spot.step, ask, finish))
+
+    def _with_side(self, one: _Candidate) -> tuple[list[Turn], bool]:
+        """Ask for the side if a signed reading came without; then go on to the number itself."""
+        sign = self._reading(one.spot.step).sign
+        if one.meaning.side != "missing" or sign is None:
+            return self._sure(one)
+        labels = (sign.plus, sign.minus)
+        size = written(one.meaning.value)
+        text = self.wording.say("reading.side", size=size) + " " + numbered(labels, self.wording)
+        ask = Ask(text, "choice", "side", one.spot.step, place=one.spot.place or None, choices=labels, labels=labels)
+
+        def finish(values: Values) -> list[Turn]:
+            value = one.meaning.value if values["pick"] == sign.plus else -one.meaning.value
+            meaning = replace(one.meaning, value=value, side="said")
+            sided = replace(one, meaning=meaning, heard=replace(one.heard, confirmed="side"))
+            turns, waits = self._sure(sided)
+            return turns if waits else turns + self.go_on()
+
+        return self.desk.open_form(self.dialogues.pick(one.spot.step, ask, finish)), True
+
+    def _sure(self, one: _Candidate) -> tuple[list[Turn], bool]:
+        """Confirm a number said with "about", or one outside what is likely; then take it."""
+        reading = self._reading(one.spot.step)
+        likely = likely_now(self.job.procedure, self.job.state, reading)
+        surprising = likely.beyond(one.meaning.value) is not None if _fits(one.meaning.value, reading) else False
+        if not surprising and not one.heard.unsure:
+            return self._take(one, False), False
+        shown = written(one.meaning.value, reading.about, reading.sign)
+        if surprising:
+            text = self.wording.say(
+                "reading.surprising", value=shown, low=written_end(likely.low), high=written_end(likely.high)
+            )
+        else:
+            text = self.wording.say("reading.unsure", value=shown)
+
+        def finish(values: Values) -> list[Turn]:
+            if values["yes"] == "no":
+                return [Turn("say", self.wording.say("reading.dropped")), *self.go_on()]
+            return self._take(replace(one, heard=replace(one.heard, confirmed="yes")), surprising) + self.go_on()
+
+        return self.desk.open_form(self.dialogues.confirm(one.spot.step, text, finish)), True
+
+    def _take(self, one: _Candidate, surprising: bool) -> list[Turn]:
+        make = cmd.Correct if one.correction else cmd.Take
+        command = make(one.spot.step, one.spot.place, one.meaning.value, one.heard, surprising)
+        return self._decided(self.job.do(command))
+
+    def _decided(self, outcome: list[Turn] | Refusal) -> list[Turn]:
+        return self.desk.refuse(outcome) if isinstance(outcome, Refusal) else outcome
+
+    def correct_words(self, text: str, by: str) -> list[Turn]:
+        """ "No, make that 74 3/8", "the middle one was a quarter", "the top width to 74": place it, then correct."""
+        last = self.answers.latest()
+        if last is None:
+            return [Turn("refused", self.wording.say("refused.nothing-to-correct"), {"why": "nothing-to-correct"})]
+        for spot in self._aims(text, last):
+            said = self._corrected(spot, text)
+            if said is not None:
+                self._queue = [(spot, said, by, True)]
+                return self.go_on()
+        words = self._words_corrected(last, text, by)
+        if words is not None:
+            return words
+        example = self.wording.say("reading.correct-how")
+        return [Turn("refused", example, {"why": "correction-not-understood", "legal": []})]
+
+    def _aims(self, text: str, last: Spot) -> list[Spot]:
+        """Readings the correction may mean: one it names with a place, the place named in the last one, the last."""
+        named = [spot for spot in self.answers.find(text) if spot != last]
+        return [*(named if len(named) == 1 else []), *self._same_step(text, last), last]
+
+    def _same_step(self, text: str, last: Spot) -> list[Spot]:
+        low = text.lower()
+        reading = self._reading(last.step)
+        hits = [place for place in places_of(reading) if place and place.lower() in low]
+        return [Spot(last.step, max(hits, key=len))] if hits else []
+
+    def _corrected(self, spot: Spot, text: str) -> Said | None:
+        """The number in a correction, as the named reading would take it; a bare fraction may keep the whole part."""
+        if spot.place not in self.job.state.steps[spot.step].last:
+            return None
+        want = self.heard(spot.step)
+        found = hear(text, want)
+        if not found:
+            found = hear(self._tail(text), want)
+        if len(found) != 1:
+            return None
+        said = found[0]
+        old = self.job.state.steps[spot.step].last[spot.place].value
+        if isinstance(old, Quantity) and abs(old) >= Quantity(old.magnitude * 0 + 1, old.unit):
+            whole = Quantity(abs(old.magnitude) // 1, old.unit)
+            kept = tuple(
+                replace(meaning, value=whole + meaning.value)
+                for meaning in said.meanings
+                if not meaning.unit_given and 0 < meaning.value.magnitude < 1 and meaning.value.unit == old.unit
+            )
+            said = replace(said, meanings=(*said.meanings, *kept))
+        return said
+
+    def _tail(self, text: str) -> str:
+        """What comes after "was", "to", "is", "should be"."""
+        low = text.lower()
+        cuts = [low.rfind(word) + len(word) for word in (" was ", " to ", " is ", " be ", " that ") if word in low]
+        return text[max(cuts) :] if cuts else text
+
+    def _words_corrected(self, last: Spot, text: str, by: str) -> list[Turn] | None:
+        reading = self._reading(last.step)
+        if reading.answer == "number":
+            return None
+        value = self.word_value(reading, text)
+        if value is None:
+            return None
+        return self._decided(self.job.do(cmd.Correct(last.step, last.place, value, Heard(text, _by(by)))))
+
+    def word_value(self, reading: Reading, text: str) -> str | None:
+        """An answer in words as the reading keeps it, or None if it does not fit."""
+        plain = text.strip().strip(".!").lower()
+        if reading.answer == "choice":
+            for number, (option, label) in enumerate(reading.options.items(), 1):
+                if plain in (option.lower(), label.lower(), str(number)):
+                    return option
+            return None
+        if reading.answer == "yes-no":
+            return plain if plain in ("yes", "no") else None
+        return text.strip() or None
+
+
+def written_end(limit: Quantity | None) -> str:
+    """One end of a range, or what stands for an open end."""
+    return written(limit) if limit is not None else "…"
+
+
+def _fits(value: Quantity, reading: Reading) -> bool:
+    return value.dimension == Quantity(value.magnitude * 0, reading.unit).dimension
+
+
+def _exact(meaning: Meaning) -> str:
+    return str(meaning.value)
+
+
+def _by(by: str) -> Literal["typed", "voice", "touch"]:
+    return "voice" if by == "voice" else "touch" if by == "touch" else "typed"
+
+
+def _heard(said: Said, meaning: Meaning, by: str) -> Heard:
+    others = tuple(_exact(other) for other in said.meanings if other != meaning)
+    return Heard(said.words, _by(by), meaning.hair, meaning.unsure, others)
