@@ -9,19 +9,28 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Literal
 
-from guide.quantity import UNITS, Quantity, QuantityError, number, unit_named
+from guide.quantity import (
+    DIMENSION_NAMES,
+    UNITS,
+    Dimension,
+    Quantity,
+    QuantityError,
+    number,
+    unit_named,
+)
 
 Operator = Literal["+", "-", "*", "/", "min", "max", "abs", "neg"]
 
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """A figure written in the expression."""
+    """A figure written in the expression; `at` is its offset in the text."""
 
     value: Quantity
+    at: int = field(default=0, compare=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,15 +39,19 @@ class Name:
 
     name: str
     place: str | None = None
-    at: int = 0
+    at: int = field(default=0, compare=False)
+
+    def __str__(self) -> str:
+        return f"{self.name}.{self.place}" if self.place else self.name
 
 
 @dataclass(frozen=True, slots=True)
 class Call:
-    """An operation on one or more terms."""
+    """An operation on one or more terms; `at` is the offset of its sign or word in the text."""
 
     operator: Operator
     terms: tuple[Term, ...]
+    at: int = field(default=0, compare=False)
 
 
 Term = Amount | Name | Call
@@ -113,17 +126,84 @@ _OPERATIONS: Mapping[Operator, Callable[[list[Quantity]], Quantity]] = {
     "neg": lambda v: -v[0],
 }
 
+
+def dimension_of(expression: Expression, dimension: Callable[[Name], Dimension | None]) -> Dimension | None:
+    """What kind of amount the expression gives; raises `ExpressionError` where units are mixed.
+
+    None where it can't be told because `dimension` doesn't know a name.
+    """
+    return _dimension(expression.term, dimension)
+
+
+def _dimension(term: Term, dimension: Callable[[Name], Dimension | None]) -> Dimension | None:
+    if isinstance(term, Amount):
+        return term.value.dimension
+    if isinstance(term, Name):
+        return dimension(term)
+    found = [_dimension(inner, dimension) for inner in term.terms]
+    if term.operator in {"*", "/"}:
+        return _product(term, found[0], found[1])
+    known = [(inner, one) for inner, one in zip(term.terms, found, strict=True) if one is not None]
+    for inner, one in known[1:]:
+        if one != known[0][1]:
+            first, kind = known[0][0], DIMENSION_NAMES[known[0][1]]
+            raise ExpressionError(
+                f'"{_written(first)}" is {kind} and "{_written(inner)}" is {DIMENSION_NAMES[one]}: '
+                f"they can't be {_TOGETHER[term.operator]}",
+                term.at,
+                len(term.operator),
+            )
+    return known[0][1] if len(known) == len(found) else None
+
+
+_TOGETHER: Mapping[Operator, str] = {
+    "+": "added",
+    "-": "taken from each other",
+    "min": "compared",
+    "max": "compared",
+}
+
+
+def _product(term: Call, left: Dimension | None, right: Dimension | None) -> Dimension | None:
+    if left is None or right is None:
+        return None
+    power = 1 if term.operator == "*" else -1
+    a, b = left, right
+    result = (a[0] + power * b[0], a[1] + power * b[1], a[2] + power * b[2], a[3] + power * b[3])
+    if result not in DIMENSION_NAMES:
+        raise ExpressionError(
+            f'"{_written(term)}" is neither a length, an area, a volume, a weight, a time, an angle nor a plain number',
+            term.at,
+        )
+    return result
+
+
+def _written(term: Term) -> str:
+    if isinstance(term, Amount):
+        return str(term.value)
+    if isinstance(term, Name):
+        return str(term)
+    inner = [f"({_written(t)})" if isinstance(t, Call) and len(t.terms) == 2 else _written(t) for t in term.terms]
+    if term.operator == "neg":
+        return f"-{inner[0]}"
+    if term.operator in {"min", "max", "abs"}:
+        return f"{term.operator}({', '.join(_written(t) for t in term.terms)})"
+    return f" {term.operator} ".join(inner)
+
+
 _UNIT_WORDS = "|".join(sorted((re.escape(u) for u in UNITS if u), key=len, reverse=True))
 _TOKEN = re.compile(
     rf"""\s*(?:
         (?P<amount>(?:\d+\s+\d+/\d+|\d+-\d+/\d+|\d+/\d+|\d*\.\d+|\d+)
-            (?:\s*(?P<unit>(?:{_UNIT_WORDS}|["'″′])(?![\w/]))(?:\s*)|))
+            (?:\s*(?P<unit>(?:{_UNIT_WORDS}|["'″′])(?!\w))(?:\s*)|))
       | (?P<name>[A-Za-z_]\w*(?:\.[A-Za-z_]\w*)?)
       | (?P<sign>[-+*/(),−])
     )""",
     re.VERBOSE,
 )
 _DEEPEST = 40
+_LONGEST = 200
+"""Signs, brackets and figures in one expression: far above any real one, far below what recursion can bear."""
 
 
 def parse(text: str) -> Expression:
@@ -136,10 +216,11 @@ class _Parser:
         self.text = text
         self.at = 0
         self.depth = 0
+        self.count = 0
 
     def whole(self) -> Term:
         term = self.sum()
-        if self._peek() is not None:
+        if self.text[self.at :].strip():
             raise self._unread()
         return term
 
@@ -149,22 +230,28 @@ class _Parser:
             raise ExpressionError("too many brackets inside each other", self.at)
         term = self.product()
         while (sign := self._sign("+-−")) is not None:
-            term = Call("+" if sign == "+" else "-", (term, self.product()))
+            at = self.at - 1
+            term = Call("+" if sign == "+" else "-", (term, self.product()), at)
         self.depth -= 1
         return term
 
     def product(self) -> Term:
         term = self.single()
         while (sign := self._sign("*/")) is not None:
-            term = Call("*" if sign == "*" else "/", (term, self.single()))
+            at = self.at - 1
+            term = Call("*" if sign == "*" else "/", (term, self.single()), at)
         return term
 
     def single(self) -> Term:
+        self.count += 1
+        if self.count > _LONGEST:
+            raise ExpressionError("the arithmetic is too long; give parts of it a name of their own", self.at)
         if self._sign("-−") is not None:
             self.depth += 1
             if self.depth > _DEEPEST:
                 raise ExpressionError("too many signs in a row", self.at)
-            term = Call("neg", (self.single(),))
+            at = self.at - 1
+            term = Call("neg", (self.single(),), at)
             self.depth -= 1
             return term
         if self._sign("(") is not None:
@@ -177,8 +264,7 @@ class _Parser:
                 raise self._unread()
             raise ExpressionError("something is missing at the end", len(self.text.rstrip()))
         if token["amount"] is not None:
-            self.at = token.end()
-            return Amount(self._amount(token))
+            return self._amount()
         if token["name"] is not None:
             start = token.start("name")
             self.at = token.end()
@@ -196,9 +282,20 @@ class _Parser:
         if name == "abs" and len(terms) != 1:
             raise ExpressionError("abs takes one figure", start, 3)
         operator: Operator = "min" if name == "min" else "max" if name == "max" else "abs"
-        return Call(operator, tuple(terms))
+        return Call(operator, tuple(terms), start)
 
-    def _amount(self, token: re.Match[str]) -> Quantity:
+    def _amount(self) -> Amount:
+        """One figure; feet followed by inches are one ("6 ft 8 1/4 in")."""
+        token = self._peek()
+        assert token is not None
+        start = token.start("amount")
+        total = self._figure(token)
+        if total.unit == "ft" and (token := self._peek()) is not None and token["unit"] in {"in", '"', "″"}:
+            return Amount(self._figure(token) + total, start)
+        return Amount(total, start)
+
+    def _figure(self, token: re.Match[str]) -> Quantity:
+        self.at = token.end()
         unit = unit_named(token["unit"] or "")
         digits = token["amount"][: token.start("unit") - token.start("amount")] if token["unit"] else token["amount"]
         try:
