@@ -214,7 +214,7 @@ def _resume(arguments: argparse.Namespace) -> int:
         clock = PretendedClock(state.at)
         journal.clock = clock
     session = _session(procedure, state, journal, clock)
-    opening = session.open(torn=bool(journal.torn))
+    opening = session.reopen(torn=bool(journal.torn))
     if arguments.pretend_clock:
         opening = session.pretend_clock() + opening
     return _talk(session, opening, arguments.job, arguments.json)

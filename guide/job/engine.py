@@ -47,7 +47,8 @@ def decide(procedure: Procedure, state: State, command: Command, now: datetime) 
 def legal(procedure: Procedure, state: State) -> tuple[str, ...]:
     """What would be legal now: what is asked for first, then what the status allows at any moment."""
     wanted = request(procedure, state).want
-    always = [_OPEN_DOORS[command] for command in TABLE[state.status] if command in _OPEN_DOORS]
+    table = [c for c in TABLE[state.status] if c is not cmd.Resume or state.status == "stopped"]
+    always = [_OPEN_DOORS[command] for command in table if command in _OPEN_DOORS]
     return tuple(dict.fromkeys(([wanted] if wanted not in _NOT_ASKED else []) + always))
 
 

@@ -227,7 +227,6 @@ def _put_in_doubt(procedure: Procedure, state: State, steps: Iterable[str], seq:
 def _start_afresh(now: StepState) -> None:
     now.begun = now.acknowledged = now.crew_ready = False
     now.looked = None
-    now.wait_until = None
 
 
 def _made_safe(procedure: Procedure, state: State, entry: ev.Entry, event: ev.MadeSafe) -> None:

@@ -53,7 +53,7 @@ class Session:
         self.answers = Answers(job.procedure, job.state, job.wording)
         self.readings = Readings(job, self.dialogues, self.answers, self)
         self.form: Form | None = None
-        self._shown: tuple[str, int] | None = None
+        self._shown: tuple[str, int, bool] | None = None
         self._part = ""
         self._last_ask: Ask | None = None
 
@@ -69,24 +69,28 @@ class Session:
         """Whether the next answer is not to be shown (a PIN)."""
         return self._last_ask is not None and self._last_ask.secret
 
-    def open(self, torn: bool = False) -> list[Turn]:
-        """Start a new job's talk, or take up one that was left."""
-        turns: list[Turn] = []
+    def open(self) -> list[Turn]:
+        """Start a new job's talk: what it is, what comes before it, who speaks, and the first request."""
         procedure = self.job.procedure
-        if self.job.state.seq == 0:
-            turns.append(Turn("say", self.wording.say("open.new", title=procedure.title)))
-            if procedure.about:
-                turns.append(Turn("say", procedure.about))
-            turns.append(Turn("say", procedure.defers or self.wording.say("open.defers")))
-        else:
-            turns.append(Turn("say", self.wording.say("open.again", title=procedure.title)))
-            if torn:
-                turns.append(Turn("say", self.wording.say("open.torn")))
-            turns += self._safely(lambda: self.do(cmd.Resume(torn)))
-            turns.append(Turn("say", self.answers.progress(self.job.wants)))
-        if not self.job.state.speaker.name and self.job.state.seq >= 0 and self.job.wants.want != "over":
+        turns = [Turn("say", self.wording.say("open.new", title=procedure.title))]
+        if procedure.about:
+            turns.append(Turn("say", procedure.about))
+        turns.append(Turn("say", procedure.defers or self.wording.say("open.defers")))
+        return turns + self._greet()
+
+    def reopen(self, torn: bool = False) -> list[Turn]:
+        """Take up a job that was left; `torn` if a last line that was never acknowledged had to be dropped."""
+        turns = [Turn("say", self.wording.say("open.again", title=self.job.procedure.title))]
+        if torn:
+            turns.append(Turn("say", self.wording.say("open.torn")))
+        turns += self._safely(lambda: self.do(cmd.Resume(torn)))
+        turns.append(Turn("say", self.answers.progress(self.job.wants)))
+        return turns + self._greet()
+
+    def _greet(self) -> list[Turn]:
+        if not self.job.state.speaker.name and not self.over:
             self.form = self.dialogues.speaker(self._speaker_named)
-        return turns + self._safely(self._advance)
+        return self._safely(self._advance)
 
     def hear(self, text: str, by: str = "typed") -> list[Turn]:
         """Everything said in answer to one utterance, ending with what is asked now."""
@@ -372,14 +376,14 @@ class Session:
         if step.part and step.part != self._part:
             self._part = step.part
             turns.append(Turn("say", self.wording.say("step.part", part=step.part), {"part": step.part}))
+        if want.want in ("adjust", "lead", "crew") or self._shown == (step.name, want.round, want.want == "cautions"):
+            return turns
+        self._shown = (step.name, want.round, want.want == "cautions")
         if want.want == "cautions":
             return turns + [
                 Turn("say", self.job.procedure.cautions[name], {"step": step.name, "caution": name})
                 for name in step.cautions
             ]
-        if want.want == "crew" or self._shown == (step.name, want.round):
-            return turns
-        self._shown = (step.name, want.round)
         words = step_words(self.job.procedure, self.job.state, step.name)
         text = self.wording.say("step.again", say=words) if want.again else words
         return [*turns, Turn("say", text, {"step": step.name, "again": want.again})]

@@ -21,6 +21,9 @@ from guide.talk.say import written
 from guide.talk.words import Expect, Meaning, Said, hear, settle
 
 
+_TOO_MANY = {"why": "too-many-readings", "legal": []}
+
+
 class Desk(Protocol):
     """What the readings need of the session."""
 
@@ -82,6 +85,9 @@ class Readings:
         while self._queue:
             spot, said, by, correction = self._queue.pop(0)
             spot = self._placed(spot, correction)
+            if not correction and (self.job.wants.want, self.job.wants.step) != ("reading", spot.step):
+                self._queue.clear()
+                return [*turns, Turn("refused", self.wording.say("reading.too-many", words=said.words), _TOO_MANY)]
             if said.without_number is not None and not said.meanings:
                 turns += self._without_number(spot, said)
                 continue

@@ -1,0 +1,60 @@
+"""Stand-ins for what the guide is given from outside: a clock to set, a journal in memory, people with PINs."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
+
+from guide.job import events as ev
+from guide.problems import Problem, ProblemError
+
+NOON = datetime(2026, 5, 4, 12, 0, tzinfo=UTC)
+
+
+@dataclass
+class FakeClock:
+    """A clock that stands until it is moved; `pretended` lets waits be jumped over."""
+
+    at: datetime = NOON
+    pretended: bool = False
+
+    def now(self) -> datetime:
+        return self.at
+
+    def jump_to(self, when: datetime) -> bool:
+        if self.pretended:
+            self.at = max(self.at, when)
+        return self.pretended
+
+    def pass_time(self, **time: float) -> None:
+        self.at += timedelta(**time)
+
+
+@dataclass
+class MemoryJournal:
+    """A journal that keeps its entries in a list; `fails` makes the next append fail like a full disk."""
+
+    clock: FakeClock
+    entries: list[ev.Entry] = field(default_factory=list)
+    fails: bool = False
+
+    def append(self, events: Sequence[ev.Event], who: str) -> list[ev.Entry]:
+        if self.fails:
+            raise ProblemError([Problem("disk-full", "The disk is full.", hint="Free some space and say it again.")])
+        new = [ev.Entry(len(self.entries) + i, self.clock.at, who, event) for i, event in enumerate(events)]
+        self.entries += new
+        return new
+
+
+@dataclass
+class FakePeople:
+    """People on the list: name -> (role, PIN)."""
+
+    listed: Mapping[str, tuple[str, str]] = field(default_factory=dict)
+
+    def role(self, name: str) -> str | None:
+        return self.listed[name][0] if name in self.listed else None
+
+    def proves(self, name: str, pin: str) -> bool:
+        return name in self.listed and self.listed[name][1] == pin
