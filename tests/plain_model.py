@@ -136,7 +136,7 @@ class PlainModel:
         return bool(given) and given[-1] > max(last, self.voided(step))
 
     def looked(self, step: Step) -> bool:
-        since = max(self.voided(step), self.undone(step))
+        since = self.undone(step) if step.take is None else self.voided(step)
         return any(
             isinstance(e, ev.Looked) and e.step == step.name and e.passed and i > since
             for i, e in enumerate(self.events)

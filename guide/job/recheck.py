@@ -56,9 +56,8 @@ def make_stale(procedure: Procedure, state: State, check: str, seq: int) -> None
 
 def in_the_way(procedure: Procedure, state: State, step: Step) -> tuple[str, ...]:
     """The steps that must be finished, and checks that must be good, before this step may start."""
-    unfinished = [name for name in step.after if not state.finished(procedure.steps[name])]
-    not_good = [name for name in step.needs if not state.good(procedure.steps[name])]
-    return tuple(dict.fromkeys(unfinished + not_good))
+    before = dict.fromkeys(step.after + step.needs)
+    return tuple(name for name in before if not state.good(procedure.steps[name]))
 
 
 def due(procedure: Procedure, state: State) -> list[Step]:

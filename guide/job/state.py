@@ -102,17 +102,15 @@ class State:
         """Whether the choices made so far have the step in the job."""
         return all(self.choices.get(choice) in options for choice, options in step.when.items())
 
-    def finished(self, step: Step) -> bool:
-        """Done, still standing or merely stale, and its wait over (or not in the job at all)."""
+    def good(self, step: Step) -> bool:
+        """Done and nothing has called it in question since, its wait over; as a check good and fresh, or conceded.
+
+        A step that the choices leave out is good as well.
+        """
         if not self.active(step):
             return True
         now = self.steps[step.name]
-        return now.done and now.reopened is None and now.doubt is None and now.wait_until is None
-
-    def good(self, step: Step) -> bool:
-        """Finished, and as a check good and fresh or conceded."""
-        now = self.steps[step.name]
-        return not self.active(step) or (self.finished(step) and now.stale is None and not now.awaiting)
+        return now.stands and now.wait_until is None
 
     def due_again(self, procedure: Procedure) -> Iterator[Step]:
         """Active steps that were done or taken and must be done or taken again, in the file's order."""
