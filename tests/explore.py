@@ -185,9 +185,7 @@ def _before_event(procedure: Procedure, entries: tuple[ev.Entry, ...], event: ev
         assert plain.all_good(), "the job was finished on something that is not good"
     if isinstance(event, ev.Decided) and event.decision == "concede":
         assert not procedure.steps[event.step].safety and event.by.role == "lead" and event.reason
-    if isinstance(event, ev.Stopped) and event.how == "said" and not any(
-        isinstance(e.event, ev.Hurt) for e in entries
-    ):
+    if isinstance(event, ev.Stopped) and event.how == "said" and not any(isinstance(e.event, ev.Hurt) for e in entries):
         assert not event.left
 
 

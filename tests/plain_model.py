@@ -123,15 +123,13 @@ class PlainModel:
     def conceded(self, step: Step) -> bool:
         """A concession newer than every reading, correction and disturbance of the check."""
         last = max(
-            (
-                i
-                for i, e in enumerate(self.events)
-                if isinstance(e, ev.Took | ev.Corrected) and e.step == step.name
-            ),
+            (i for i, e in enumerate(self.events) if isinstance(e, ev.Took | ev.Corrected) and e.step == step.name),
             default=-1,
         )
         given = [
-            i for i, e in enumerate(self.events) if isinstance(e, ev.Decided) and e.step == step.name and e.decision == "concede"
+            i
+            for i, e in enumerate(self.events)
+            if isinstance(e, ev.Decided) and e.step == step.name and e.decision == "concede"
         ]
         return bool(given) and given[-1] > max(last, self.voided(step))
 
@@ -158,17 +156,13 @@ class PlainModel:
         return any(isinstance(e, ev.Done) and e.step == step.name for e in self.events[start + 1 : end])
 
     def done_at(self, step: Step) -> int:
-        return max(
-            (i for i, e in enumerate(self.events) if isinstance(e, ev.Done) and e.step == step.name), default=-1
-        )
+        return max((i for i, e in enumerate(self.events) if isinstance(e, ev.Done) and e.step == step.name), default=-1)
 
     def waiting(self, step: Step) -> bool:
         at = self.done_at(step)
         if at < 0 or step.wait is None:
             return False
-        return not any(
-            isinstance(e, ev.WaitOver) and e.step == step.name for e in self.events[at:]
-        )
+        return not any(isinstance(e, ev.WaitOver) and e.step == step.name for e in self.events[at:])
 
     def good(self, step: Step) -> bool:
         """Nothing about this step keeps the job from being finished."""

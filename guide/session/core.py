@@ -154,19 +154,12 @@ class Session:
         text = visible(text).strip()
         if not text:
             return self.do(cmd.PassTime()) + self._advance()
-        heard = understand(text, self.phrases, self._lists())
+        heard = understand(text, self.phrases)
         if heard.intent == "hurt":
             self.drop_form()
             return self.do(cmd.SomeoneHurt(text)) + self._advance()
         turns = self._in_form(text, heard) if self.form is not None else self._in_job(text, heard, by)
         return turns + self._advance()
-
-    def _lists(self) -> dict[str, tuple[str, ...]]:
-        procedure = self.job.procedure
-        return {
-            "state": tuple(procedure.watchers),
-            "step": tuple(self.name(name) for name in procedure.steps),
-        }
 
     # Forms
 

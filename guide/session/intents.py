@@ -119,8 +119,21 @@ def _moved(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn
 
 
 def _correct(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    """A reading put right, or a choice made otherwise."""
     talk.drop_form()
-    return talk.readings.correct_words(heard.slots.get("text", "") or text, by)
+    said = heard.slots.get("text", "") or text
+    named = _choice_named(talk, said.lower())
+    return _choose_otherwise(talk, *named, text) if named else talk.readings.correct_words(said, by)
+
+
+def _choice_named(talk: Session, said: str) -> tuple[str, str] | None:
+    """The choice and option that the words name, if it was made otherwise."""
+    for name, made in talk.job.state.choices.items():
+        for option, label in talk.job.procedure.choices[name].options.items():
+            by_name = talk.name(name) in said and talk.name(option) in said
+            if option != made and (label.lower() in said or by_name):
+                return name, option
+    return None
 
 
 def _concede(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
@@ -148,17 +161,6 @@ def _cant(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]
     if want.want in ("adjust", "lead"):
         return _say(talk, talk.wording.say("cant.adjust"))
     return _say(talk, talk.wording.say("cant.plain"))
-
-
-def _change(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
-    """ "change the sill pan to none": a choice made otherwise."""
-    for name, choice in talk.job.procedure.choices.items():
-        for option, label in choice.options.items():
-            said = heard.slots.get("text", "").lower()
-            if name in talk.job.state.choices and option != talk.job.state.choices[name]:
-                if label.lower() in said or (talk.name(name) in said and talk.name(option) in said):
-                    return _choose_otherwise(talk, name, option, text)
-    return _correct(talk, text, heard, by)
 
 
 def _choose_otherwise(talk: Session, choice: str, option: str, text: str) -> list[Turn]:
@@ -245,7 +247,7 @@ INTENTS: Mapping[str, Intent] = {
     "already-did": _already,
     "moved": _moved,
     "correct": _correct,
-    "change": _change,
+    "change": _correct,
     "concede": _concede,
     "speaker": _speaker,
     "note": _note,

@@ -1,6 +1,6 @@
 """Explore every state of the small procedures to the end, and print how many there are. Run by hand.
 
-    PYTHONPATH=tests python tests/bench/every_state.py [MOST]
+PYTHONPATH=tests python tests/bench/every_state.py [MOST]
 """
 
 from __future__ import annotations

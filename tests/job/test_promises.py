@@ -337,7 +337,10 @@ def test_promise_6_going_on_instead_of_stopping() -> None:
 
 
 def test_promise_6_a_wait_goes_through_make_safe_as_well() -> None:
-    text = FRAME.replace("disturbs: [frame], leaves: unsupported}", "disturbs: [frame], leaves: unsupported, wait: {time: 1 h, for: the grout}}")
+    text = FRAME.replace(
+        "disturbs: [frame], leaves: unsupported}",
+        "disturbs: [frame], leaves: unsupported, wait: {time: 1 h, for: the grout}}",
+    )
     job = drive(text)
     job.do(cmd.Choose("back", "none"))
     job.read("20 in", "20 in")
