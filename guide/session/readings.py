@@ -20,7 +20,6 @@ from guide.talk.answers import Answers, Spot
 from guide.talk.say import written
 from guide.talk.words import Expect, Meaning, Said, hear, settle
 
-
 _TOO_MANY = {"why": "too-many-readings", "legal": []}
 
 
