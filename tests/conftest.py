@@ -1,0 +1,20 @@
+"""What all tests share: Hypothesis without a clock, and the rule that outside checks name their source."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import settings
+from outside_list import fault_of
+
+settings.register_profile("guide", deadline=None, derandomize=True, print_blob=True)
+settings.load_profile("guide")
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Refuse a check under tests/outside that does not say what it is checked against."""
+    for item in items:
+        if "outside" in item.path.parts:
+            marker = item.get_closest_marker("outside")
+            fault = fault_of(marker.args if marker else None)
+            if fault:
+                raise pytest.UsageError(f"{item.nodeid}: {fault}")
