@@ -12,6 +12,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 WIDEST_LINE = 160
+LONGEST_WORD = 60
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +105,8 @@ def _where(problem: Problem) -> tuple[int, str, int, int]:
 def did_you_mean(word: str, known: Iterable[str]) -> str | None:
     """The hint "Did you mean ...?" for a misspelt word, or None when nothing known is close."""
     lowered = {name.lower(): name for name in known}
+    if len(word) > LONGEST_WORD:
+        return None
     close = difflib.get_close_matches(word.lower(), lowered, n=2, cutoff=0.6)
     if not close:
         return None
@@ -111,29 +114,39 @@ def did_you_mean(word: str, known: Iterable[str]) -> str | None:
 
 
 def render(problem: Problem) -> str:
-    """One problem as text: place and message, the author's line with a caret, then the hint."""
-    lines = [f"{problem.place}: {problem.message}" if problem.place else problem.message]
+    """One problem as text, safe to print: place and message, the author's line with a caret, then the hint."""
+    message = visible(problem.message)
+    lines = [f"{visible(str(problem.place))}: {message}" if problem.place else message]
     if problem.place:
         lines += _quote(problem.place)
     for note, spot in problem.also:
-        lines.append(f"  {note}: {spot}")
+        lines.append(f"  {visible(note)}: {visible(str(spot))}")
         lines += _quote(spot)
     if problem.hint:
-        lines.append(f"  {problem.hint}")
+        lines.append(f"  {visible(problem.hint)}")
     return "\n".join(lines)
 
 
 def _quote(place: Place) -> list[str]:
+    """The author's line and a line of carets under the fault; a long line is cut around it."""
     if place.text is None:
         return []
-    start = max(0, place.column - 1 - WIDEST_LINE // 2) if len(place.text) > WIDEST_LINE else 0
-    shown = visible(place.text[start : start + WIDEST_LINE])
-    before = visible(place.text[start : place.column - 1])
-    marked = visible(place.text[place.column - 1 : place.column - 1 + max(1, place.length)])
-    room = max(1, WIDEST_LINE - len(before))
+    column = place.column - 1
+    start = max(0, column - WIDEST_LINE // 2) if len(place.text) > WIDEST_LINE else 0
+    end = start + WIDEST_LINE
+    head, tail = "…" if start else "", "…" if end < len(place.text) else ""
+    before = head + visible(place.text[start:column])
+    marked = visible(place.text[column : min(column + max(1, place.length), end)])
     gutter = f"  {place.line:>4} | "
-    carets = "^" * max(1, min(len(marked), room))
-    return [gutter + shown, " " * (len(gutter) - 2) + "| " + " " * len(before) + carets]
+    shown = head + visible(place.text[start:end]) + tail
+    return [gutter + shown, " " * (len(gutter) - 2) + "| " + " " * _columns(before) + "^" * max(1, _columns(marked))]
+
+
+def _columns(text: str) -> int:
+    """How many columns of a terminal the text takes: wide characters take two, combining ones none."""
+    return sum(
+        0 if unicodedata.combining(c) else 2 if unicodedata.east_asian_width(c) in {"W", "F"} else 1 for c in text
+    )
 
 
 def visible(text: str) -> str:

@@ -1,4 +1,4 @@
-"""Exact lengths, angles, slopes, masses, areas and times: the only door to pint.
+"""Exact lengths, areas, volumes, angles, slopes, masses and times: the only door to pint.
 
 A `Quantity` is a fraction and one of a short list of units. Arithmetic and comparison are exact; nothing
 here is ever a float. Conversion factors come from pint, built with fractions, and are asked for once a unit.
@@ -115,8 +115,36 @@ _SPELLINGS = {
     "percent": "%",
     "per cent": "%",
     "sq ft": "ft2",
+    "ft²": "ft2",
+    "square foot": "ft2",
     "square feet": "ft2",
     "sq in": "in2",
+    "in²": "in2",
+    "square inch": "in2",
+    "square inches": "in2",
+    "mm²": "mm2",
+    "m²": "m2",
+    "sq m": "m2",
+    "square metre": "m2",
+    "square metres": "m2",
+    "square meter": "m2",
+    "square meters": "m2",
+    "cu in": "in3",
+    "in³": "in3",
+    "cubic inch": "in3",
+    "cubic inches": "in3",
+    "cu ft": "ft3",
+    "ft³": "ft3",
+    "cubic foot": "ft3",
+    "cubic feet": "ft3",
+    "mm³": "mm3",
+    "m³": "m3",
+    "fluid ounce": "fl oz",
+    "fluid ounces": "fl oz",
+    "millilitre": "ml",
+    "millilitres": "ml",
+    "milliliter": "ml",
+    "milliliters": "ml",
 }
 
 
@@ -146,11 +174,8 @@ def factor(unit: str) -> Fraction:
 
 def unit_named(word: str) -> str | None:
     """The unit a word stands for ("inches", '"', "mm"), or None."""
-    word = word.strip()
-    if word in UNITS:
-        return word
-    lowered = word.lower()
-    return lowered if lowered in UNITS else _SPELLINGS.get(lowered)
+    plain = " ".join(word.lower().split())
+    return plain if plain in UNITS else _SPELLINGS.get(plain)
 
 
 @total_ordering
@@ -165,6 +190,8 @@ class Quantity:
     unit: str = "in"
 
     def __post_init__(self) -> None:
+        if type(self.magnitude) is not Fraction:
+            raise TypeError(f"a quantity's magnitude is a Fraction, not {self.magnitude!r}")
         if self.unit not in UNITS:
             raise QuantityError(f'no unit is called "{self.unit}"')
 
@@ -198,7 +225,9 @@ class Quantity:
     def __hash__(self) -> int:
         return hash((self.dimension, self.base))
 
-    def __lt__(self, other: Quantity) -> bool:
+    def __lt__(self, other: object) -> bool:
+        if not isinstance(other, Quantity):
+            return NotImplemented
         self._same(other)
         return self.base < other.base
 
@@ -231,6 +260,9 @@ class Quantity:
         return f"{format_number(self.magnitude, self.unit)} {self.unit}".rstrip()
 
 
+_METRIC = frozenset(["mm", "cm", "m", "mm2", "m2", "mm3", "m3"])
+
+
 def _product(left: Quantity, right: Quantity, power: int) -> Quantity:
     if right.dimension == NUMBER:
         plain = right.base
@@ -241,10 +273,10 @@ def _product(left: Quantity, right: Quantity, power: int) -> Quantity:
     dimension = (a[0] + power * b[0], a[1] + power * b[1], a[2] + power * b[2], a[3] + power * b[3])
     if dimension not in _BASE:
         sign = "*" if power == 1 else "/"
-        raise QuantityError(f"{left} {sign} {right} is neither a length, an area, a weight, a time nor a number")
+        raise QuantityError(f"{left} {sign} {right} is neither a length, an area, a volume nor anything else in use")
     base = left.base * (right.base if power == 1 else 1 / right.base)
     unit = _BASE[dimension]
-    if left.unit in {"mm", "cm", "m", "mm2", "m2"} and dimension[0] > 0 and dimension[1:] == (0, 0, 0):
+    if left.unit in _METRIC and dimension[0] > 0 and dimension[1:] == (0, 0, 0):
         unit = {1: "mm", 2: "mm2", 3: "mm3"}[dimension[0]]
     return Quantity(base / factor(unit), unit)
 
@@ -259,9 +291,10 @@ def inches(value: int | str | Fraction) -> Quantity:
     return Quantity(Fraction(value), "in")
 
 
-_NUMBER = r"(?:\d+\s*[- ]\s*\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d*\.\d+|\d+)"
-_ONE = re.compile(rf"\s*({_NUMBER})\s*([^\d\s+-][^\d+-]*?|in2|ft2|mm2|m2|in3|ft3|mm3|m3)?\s*(?=$|\d|\.\d)")
-_DIGITS_MOST = 40
+_NUMBER = r"(?:\d+(?:\s+|-)\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d*\.\d+|\d+)"
+_WRITTEN = re.compile(rf"([+-]?)\s*({_NUMBER})\s*(.*)", re.DOTALL)
+_AND_INCHES = re.compile(rf"(\D+?)\s*({_NUMBER})\s*(\D.*)", re.DOTALL)
+_DIGITS_MOST = 200
 
 
 def number(text: str) -> Fraction:
@@ -269,44 +302,54 @@ def number(text: str) -> Fraction:
     plain = text.strip()
     if len(plain) > _DIGITS_MOST or not plain.isascii() or re.fullmatch(_NUMBER, plain) is None:
         raise QuantityError(f'"{text}" is not a number')
-    parts = re.split(r"\s*-\s*|\s+(?![/\s])(?<!/)(?=\d)", plain) if "/" in plain else [plain]
-    try:
-        return sum((Fraction(re.sub(r"\s", "", part)) for part in parts if part), Fraction(0))
-    except ZeroDivisionError:
-        raise QuantityError(f'"{text}" divides by zero') from None
+    above, slash, below = plain.partition("/")
+    if not slash:
+        return Fraction(plain)
+    *whole, top = re.split(r"[\s-]+", above.strip())
+    if int(below) == 0:
+        raise QuantityError(f'"{text}" divides by zero')
+    part = Fraction(int(top), int(below))
+    if whole and part >= 1:
+        raise QuantityError(f'"{text}" is not a number: the fraction after a whole number is less than one')
+    return part + int(whole[0]) if whole else part
 
 
 def quantity(text: str) -> Quantity:
-    """A quantity as written in a file: "36 3/16 in", "6 ft 8 1/4 in", "-1/16 in", "30 min", "12".
+    """A quantity as written in a file: "36 3/16 in", "6 ft 8 1/4 in", "-1/16 in", "20 sq ft", "30 min", "12".
 
-    Strict on purpose; what a crew may type or say is read by `guide.talk.words`. Raises `QuantityError`.
+    Strict on purpose: only feet and inches make one quantity of two figures, and they give inches; what a crew may
+    type or say is read by `guide.talk.words`. Raises `QuantityError`.
     """
-    rest = text.strip().replace("−", "-")
-    sign = -1 if rest.startswith("-") else 1
-    rest = rest.lstrip("+-").strip() if rest[:1] in "+-" and rest[1:2] not in "+-" else rest
-    total: Quantity | None = None
-    while rest:
-        found = _ONE.match(rest)
-        if found is None:
-            raise QuantityError(f'"{text}" is not a quantity')
-        unit = unit_named(found[2] or "")
-        if unit is None:
-            raise QuantityError(f'"{(found[2] or "").strip()}" in "{text}" is not a unit')
-        part = Quantity(number(found[1]), unit)
-        if total is not None and (total.unit == part.unit or total.dimension == NUMBER):
-            raise QuantityError(f'"{text}" is not one quantity')
-        total = part if total is None else part + total
-        rest = rest[found.end() :]
-    if total is None:
+    plain = text.strip().replace("−", "-")
+    if not plain:
         raise QuantityError("nothing to read a quantity from")
-    return Quantity(sign * total.magnitude, total.unit)
+    found = _WRITTEN.fullmatch(plain)
+    if found is None:
+        raise QuantityError(f'"{text}" is not a quantity')
+    sign = -1 if found[1] == "-" else 1
+    unit = unit_named(found[3])
+    if unit is not None:
+        return Quantity(sign * number(found[2]), unit)
+    more = _AND_INCHES.fullmatch(found[3])
+    units = (unit_named(more[1]), unit_named(more[3])) if more else (None, None)
+    if more is None or None in units:
+        raise QuantityError(f'"{found[3].strip()}" in "{text}" is not a unit')
+    if units != ("ft", "in"):
+        raise QuantityError(f'"{text}" is not one quantity: only feet and inches go together')
+    feet, rest = number(found[2]), number(more[2])
+    if feet.denominator != 1 or rest >= 12:
+        raise QuantityError(f'"{text}" is not one quantity: whole feet are followed by less than 12 inches')
+    return Quantity(sign * (12 * feet + rest), "in")
+
+
+_DECIMAL = frozenset(["mm", "cm", "m", "mm2", "m2", "mm3", "m3", "ml", "fl oz", "kg", "lb", "%", "mm/m", "deg"])
 
 
 def format_number(value: Fraction, unit: str = "") -> str:
-    """An exact number the way its unit is written: fractions for inches, decimals for metric when they end."""
+    """An exact number the way its unit is written: fractions for inches and feet, decimals for metric if they end."""
     if value.denominator == 1:
         return str(value.numerator)
-    if unit in {"mm", "cm", "m", "kg", "ml", "%", "mm/m", "deg", "m2", "mm2"}:
+    if unit in _DECIMAL:
         decimal = _decimal(value)
         if decimal is not None:
             return decimal
@@ -329,7 +372,8 @@ def _decimal(value: Fraction) -> str | None:
 
 
 def nearest(amount: Quantity, unit: str, step: Fraction) -> tuple[Quantity, bool]:
-    """The amount in `unit` rounded to a multiple of `step` (halves up), and whether that is exact."""
+    """The amount in `unit` rounded to a multiple of `step` (halves away from zero), and whether that is exact."""
     exact = amount.to(unit).magnitude
-    rounded = ((exact / step + Fraction(1, 2)) // 1) * step
+    size = ((abs(exact) / step + Fraction(1, 2)) // 1) * step
+    rounded = -size if exact < 0 else size
     return Quantity(rounded, unit), rounded == exact
