@@ -29,7 +29,7 @@ class Wording:
         """Whether there is such a sentence."""
         return key in self._sentences
 
-    def keys(self) -> tuple[str, ...]:
+    def names(self) -> tuple[str, ...]:
         """Every key, in the file's order."""
         return tuple(self._sentences)
 

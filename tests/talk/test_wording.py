@@ -25,14 +25,14 @@ def keys_in_code() -> set[str]:
 
 
 def test_every_sentence_the_code_names_is_there() -> None:
-    tables = {key.partition(".")[0] for key in WORDING.keys()}
+    tables = {key.partition(".")[0] for key in WORDING.names()}
     named = {key for key in keys_in_code() if key.partition(".")[0] in tables}
     assert len(named) > 100
-    assert named - set(WORDING.keys()) == set()
+    assert named - set(WORDING.names()) == set()
 
 
 def test_every_sentence_is_used() -> None:
-    unused = set(WORDING.keys()) - keys_in_code() - {f"answer.reading-{verdict}" for verdict in get_args(Verdict)}
+    unused = set(WORDING.names()) - keys_in_code() - {f"answer.reading-{verdict}" for verdict in get_args(Verdict)}
     assert {key for key in unused if key.partition(".")[0] not in MADE_UP} == set()
 
 
@@ -52,7 +52,7 @@ def test_everything_that_can_be_legal_has_its_sentence() -> None:
 
 
 def test_sentences_are_short_enough_to_be_said() -> None:
-    for key in WORDING.keys():
+    for key in WORDING.names():
         sentences = re.split(r"(?<=[.?!]) ", WORDING.say(key, **dict.fromkeys(WORDING.fields(key), "x")))
         assert all(len(sentence.split()) <= 30 for sentence in sentences), key
 
