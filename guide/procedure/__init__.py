@@ -1,0 +1,57 @@
+"""Procedures: found, read, cross-checked. The format is described in `procedures/README.md`.
+
+`load` and its like return a procedure in which every name resolves, or raise `ProblemError` with every fault that
+one pass can find; `examine` returns faults and remarks instead of raising.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from guide.problems import Problem, ProblemError, Problems
+from guide.procedure import files
+from guide.procedure.build import examine_source
+from guide.procedure.model import Procedure, SourceFile
+
+__all__ = ["examine", "load", "load_sources", "load_text", "shipped"]
+
+
+def shipped() -> Mapping[str, Path]:
+    """The procedures that come with the guide: name -> file."""
+    return files.shipped()
+
+
+def load(name_or_path: str | Path) -> Procedure:
+    """The shipped procedure of that name, or the one in that file; raises `ProblemError` with every fault."""
+    return _whole(examine(name_or_path))
+
+
+def load_text(name: str, text: str) -> Procedure:
+    """The procedure in a text, `name` being its file's name; raises `ProblemError` with every fault."""
+    return load_sources((SourceFile(name, text),))
+
+
+def load_sources(sources: Sequence[SourceFile]) -> Procedure:
+    """The procedure in the sources kept by a record; raises `ProblemError` with every fault."""
+    if len(sources) != 1:
+        message = f"a procedure is one file, and here are {len(sources)}"
+        raise ProblemError([Problem("sources", message, hint="The record was not written by this guide.")])
+    return _whole(examine_source(sources[0], sources[0].name))
+
+
+def examine(name_or_path: str | Path) -> tuple[Procedure | None, list[Problem], list[Problem]]:
+    """The procedure if it has no fault, its faults, and remarks on what is odd without being wrong."""
+    path = files.find(name_or_path)
+    problems = Problems()
+    text = files.read(path, problems)
+    if text is None:
+        return None, problems.in_order(), []
+    return examine_source(SourceFile(path.name, text), str(path))
+
+
+def _whole(examined: tuple[Procedure | None, list[Problem], list[Problem]]) -> Procedure:
+    procedure, faults, _ = examined
+    if procedure is None:
+        raise ProblemError(faults)
+    return procedure
