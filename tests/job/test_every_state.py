@@ -16,7 +16,8 @@ readings: {gap: {ask: Gap, answer: yes-no, good: "yes"}}
 steps:
   set: {say: Set it., disturbs: [frame]}
   gap: {after: set, when: {kind: a}, say: Look at the gap., take: gap, watches: [frame], rounds: 2}
-  fix: {after: [set, gap], needs: [gap], say: Fix it., disturbs: [frame]}
+  fix: {when: {kind: a}, needs: [gap], say: Fix it., disturbs: [frame]}
+  fix-b: {when: {kind: b}, after: set, say: Fix it., disturbs: [frame]}
 """,
     "corrections that disturb each other in a ring": """
 format: 1

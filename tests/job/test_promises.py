@@ -189,7 +189,8 @@ def test_promise_3_a_concession_is_named_when_the_job_finishes() -> None:
 
 
 def test_promise_3_a_choice_cannot_switch_a_failing_check_off() -> None:
-    text = FRAME.replace("latch: {after", "latch: {when: {back: none}, after")
+    text = FRAME.replace("latch: {after: [fix, back]", "latch: {when: {back: none}, after: fix")
+    text = text.replace("look: {after: latch", "look: {after: [latch, back]")
     job = drive(text)
     job.do(cmd.Choose("back", "none"))
     job.read("20 in", "20 in")
