@@ -92,8 +92,12 @@ class Drive:
         """Begin the step whose turn it is, through its cautions and crew."""
         while self.wants.want in ("begin", "cautions", "crew"):
             want = self.wants
-            make = {"begin": cmd.Begin, "cautions": cmd.Acknowledge, "crew": cmd.CrewIsThere}[want.want]
-            self.do(make(want.step))
+            if want.want == "begin":
+                self.do(cmd.Begin(want.step))
+            elif want.want == "cautions":
+                self.do(cmd.Acknowledge(want.step))
+            else:
+                self.do(cmd.CrewIsThere(want.step))
 
     def finish(self, step: str) -> list[ev.Event]:
         """Do the step whose turn it is, which must be this one."""

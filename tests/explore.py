@@ -8,6 +8,8 @@ from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
 from fakes import NOON
+from plain_model import PlainModel
+
 from guide.job import commands as cmd
 from guide.job import events as ev
 from guide.job.commands import Command, Refusal
@@ -19,7 +21,6 @@ from guide.job.state import State, fresh_state
 from guide.procedure.model import Procedure, Step
 from guide.procedure.worked import Missing
 from guide.quantity import Quantity
-from plain_model import PlainModel
 
 LEAD = ev.Person("Ana", "lead", "claimed")
 CREW = ev.Person("Bo", "crew", "claimed")
@@ -64,7 +65,7 @@ def commands(procedure: Procedure, state: State) -> Iterator[Command]:
         yield cmd.Look(step.name, INSPECTOR, True)
         yield cmd.Look(step.name, LEAD, False, "scratched")
         for decision in ("go on", "concede", "stands"):
-            yield cmd.Decide(step.name, decision, LEAD, "good enough")  # type: ignore[arg-type]
+            yield cmd.Decide(step.name, decision, LEAD, "good enough")
         yield cmd.Decide(step.name, "concede", CREW, "good enough")
         if step.take is not None:
             for place in places_of(procedure.readings[step.take]):

@@ -88,7 +88,7 @@ class PlainModel:
         if name.name in self.procedure.worked:
             return evaluate(self.procedure.worked[name.name], self.value_of)
         reading = self.procedure.readings[name.name]
-        values = {}
+        values: dict[str, Quantity] = {}
         for step in self.procedure.steps.values():
             if step.take == name.name:
                 values |= {p: v for p, (_, v, _) in self.readings(step).items() if isinstance(v, Quantity)}
@@ -96,7 +96,9 @@ class PlainModel:
             return {p.replace(" ", "_"): v for p, v in values.items()}.get(name.place)
         if len(values) < max(1, len(reading.places)):
             return None
-        return {"smallest": min, "largest": max}.get(reading.keep, lambda v: next(iter(v)))(values.values())
+        if reading.keep == "smallest":
+            return min(values.values())
+        return max(values.values()) if reading.keep == "largest" else next(iter(values.values()))
 
     def passes(self, step: Step) -> bool:
         """Whether every place was read since the last disturbance, and every value is inside its limits now."""

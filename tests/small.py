@@ -38,7 +38,13 @@ steps:
     within: 0 in to 1/16 in
     watches: [frame]
     out: {adjust: [frame], say: {plus: "Close {place} by {by}.", minus: "Open {place} by {by}."}}
-  level: {after: set, say: Level it., take: level, within: -1/8 in to 1/8 in, watches: [frame, pin], out: {adjust: [pin]}}
+  level:
+    after: set
+    say: Level it.
+    take: level
+    within: -1/8 in to 1/8 in
+    watches: [frame, pin]
+    out: {adjust: [pin]}
   held: {after: set, say: See that it is held., take: held, watches: [frame], safety: "yes", out: {adjust: [frame]}}
   fix:
     needs: [square, level, held]

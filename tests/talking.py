@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 
 from fakes import FakeClock, FakePeople, MemoryJournal
+
 from guide.job import events as ev
 from guide.job.fold import replay
 from guide.procedure import load, load_text

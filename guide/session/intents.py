@@ -181,7 +181,7 @@ def _answer(talk: Session, text: str, heard: Understanding, by: str) -> list[Tur
     """Questions: answered from the procedure and the record, nothing changes."""
     answers, want = talk.answers, talk.job.wants
     thing = heard.slots.get("thing", "")
-    told = {
+    told: dict[str, Callable[[], str]] = {
         "why": lambda: answers.why(want),
         "how": lambda: answers.how(want),
         "show-me": lambda: answers.how(want),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from typing import Literal, Protocol
 
 from guide.job import commands as cmd
@@ -222,7 +223,7 @@ class Readings:
         said = found[0]
         old = self.job.state.steps[spot.step].last[spot.place].value
         if isinstance(old, Quantity) and abs(old) >= Quantity(old.magnitude * 0 + 1, old.unit):
-            whole = Quantity(abs(old.magnitude) // 1, old.unit)
+            whole = Quantity(Fraction(abs(old.magnitude) // 1), old.unit)
             kept = tuple(
                 replace(meaning, value=whole + meaning.value)
                 for meaning in said.meanings

@@ -29,19 +29,28 @@ make-safe:
   unsupported: {say: Prop the frame., stays: yes, disturbs: [frame]}
 steps:
   survey: {say: Measure the width., take: width}
-  cut: {after: survey, say: Cut the shelf to {shelf}., caution: weight, undo: no}
-  mark: {after: survey, say: Mark the shelf at {shelf}.}
+  cut: {after: survey, say: "Cut the shelf to {shelf}.", caution: weight, undo: no}
+  mark: {after: survey, say: "Mark the shelf at {shelf}."}
   set: {after: [cut, mark], say: Set the frame., caution: weight, crew: 2, disturbs: [frame], leaves: unsupported}
-  square: {after: set, say: Square it., take: square, within: 0 in to 1/16 in, watches: [frame], out: {adjust: [frame], say: {plus: "Close {place} by {by}.", minus: "Open {place} by {by}."}}}
+  square:
+    after: set
+    say: Square it.
+    take: square
+    within: 0 in to 1/16 in
+    watches: [frame]
+    out: {adjust: [frame], say: {plus: "Close {place} by {by}.", minus: "Open {place} by {by}."}}
   level: {after: set, say: Level it., take: level, within: 0 in to 1/8 in, watches: [frame, pin], out: {adjust: [pin]}}
   held: {after: set, say: See that it is held., take: held, watches: [frame], safety: yes, out: {adjust: [frame]}}
-  fix: {needs: [square, level, held], say: Fix it., disturbs: [frame], secures: unsupported, wait: {time: 30 min, for: the glue to set}}
-  back: {after: fix, when: {back: board}, say: Nail the back on., disturbs: [frame]}
+  fix:
+    needs: [square, level, held]
+    say: Fix it.
+    disturbs: [frame]
+    secures: unsupported
+    wait: {time: 30 min, for: the glue to set}
+  back: {after: fix, when: {back: board}, say: Nail the back on., caution: weight, disturbs: [frame]}
   latch: {after: [fix, back], say: Try the latch., take: latches, watches: [frame]}
   look: {after: latch, say: The lead looks., hold: {by: lead, look: the whole frame}}
-""".replace("Cut the shelf to {shelf}.", '"Cut the shelf to {shelf}."').replace(
-    "Mark the shelf at {shelf}.", '"Mark the shelf at {shelf}."'
-)
+"""
 
 
 def frame(option: str = "none") -> Drive:
@@ -348,7 +357,7 @@ def test_promise_6_a_wait_goes_through_make_safe_as_well() -> None:
     job.finish("cut")
     job.finish("mark")
     job.finish("set")
-    assert job.wants.want == "make-safe"
+    assert job.wants.name == "unsupported"
     job.do(cmd.MakeSafe("unsupported", "Bo"))
     assert job.wants.want == "wait"
 
@@ -388,7 +397,6 @@ def test_promise_6_someone_is_hurt_is_understood_in_every_status() -> None:
         job = set_up()
         prepare(job)
         job.do(cmd.SomeoneHurt("he is bleeding"))
-        assert job.wants.want == "clear"
         assert job.refused(cmd.Begin("square")).code == "while-hurt"
         assert job.refused(cmd.Clear(ev.Person(" ", "crew", "claimed"))).code == "name-missing"
         job.do(cmd.Clear(LEAD))

@@ -330,7 +330,33 @@ def test_anything_may_be_said(text: str, expect: Expect) -> None:
     why_not(text, expect)
 
 
-WORDS = "one two six eight thirty hundred thousand and a half quarter eighth sixteenths second point foot inch in mm left high top , 3/16 36".split()
+WORDS = [
+    "one",
+    "two",
+    "six",
+    "eight",
+    "thirty",
+    "hundred",
+    "thousand",
+    "and",
+    "a",
+    "half",
+    "quarter",
+    "eighth",
+    "sixteenths",
+    "second",
+    "point",
+    "foot",
+    "inch",
+    "in",
+    "mm",
+    "left",
+    "high",
+    "top",
+    ",",
+    "3/16",
+    "36",
+]
 
 
 @settings(max_examples=300, deadline=None)

@@ -1,0 +1,222 @@
+"""Keys of a reading that do not go together: the exact words and place of each fault."""
+
+from __future__ import annotations
+
+import pytest
+from faulty import Expected, assert_faults
+
+FAULTS: dict[str, tuple[str, list[Expected]]] = {
+    "never taken": (
+        """
+readings:
+  ▸gap: {ask: Gap, likely: 0 in to 1 in}
+steps:
+  a: {say: Do it.}
+""",
+        [
+            ('reading "gap" is never taken', 'Add "take: gap" to a step, or take it out.'),
+        ],
+    ),
+    "taken twice": (
+        """
+readings:
+  gap: {ask: Gap, likely: 0 in to 1 in}
+steps:
+  a: {take: gap}
+  b: {after: a, take: ▸gap}
+""",
+        [
+            (
+                'reading "gap" is taken by step "a" and by step "b"',
+                "Give the second a reading of its own; a check that goes stale is taken again by itself.",
+            ),
+        ],
+    ),
+    "no likely": (
+        """
+readings:
+  ▸x: {ask: Width}
+steps:
+  read: {take: x}
+""",
+        [
+            (
+                'reading "x" has no "likely", and step "read" takes it without "within"',
+                'Say what is likely, such as "likely: 24 in to 120 in": a slip is then asked about.',
+            ),
+        ],
+    ),
+    "no likely even": (
+        """
+readings:
+  ▸x: {ask: W, at: [l, r]}
+steps:
+  a: {take: x, even: 1/8 in}
+""",
+        [
+            (
+                'reading "x" has no "likely", and step "a" takes it without "within"',
+                'Say what is likely, such as "likely: 24 in to 120 in": a slip is then asked about.',
+            ),
+        ],
+    ),
+    "no sign": (
+        """
+readings:
+  x: {ask: Lean, about: ▸plumb, likely: 0 in to 1 in}
+steps:
+  read: {take: x}
+""",
+        [
+            (
+                'reading "x" is about plumb, which has two sides, and has no "sign"',
+                'Say what + and − mean: "sign: {plus: …, minus: …}".',
+            ),
+        ],
+    ),
+    "below zero without sign": (
+        """
+readings:
+  ▸x: {ask: Lean, likely: -1 in to 1 in}
+steps:
+  read: {take: x}
+""",
+        [
+            ('reading "x" can be below zero and has no "sign"', 'Say what + and − mean: "sign: {plus: …, minus: …}".'),
+        ],
+    ),
+    "limit below zero without sign": (
+        """
+readings:
+  ▸x: {ask: W}
+steps:
+  a: {take: x, within: 0 in ± 1/8 in}
+""",
+        [
+            ('reading "x" can be below zero and has no "sign"', 'Say what + and − mean: "sign: {plus: …, minus: …}".'),
+        ],
+    ),
+    "sides both": (
+        """
+readings:
+  x:
+    {ask: Lean, about: plumb, likely: 0 in to 1 in,
+     sign: {plus: right, minus: left, toward: [right, in], away: [▸in, left]}}
+steps:
+  read: {take: x}
+""",
+        [
+            ('"in" is both "toward" and "away" in "sign" of reading "x"', "Each side goes with one sign."),
+        ],
+    ),
+    "sign without minus": (
+        """
+readings:
+  x: {ask: Lean, about: plumb, likely: 0 in to 1 in, ▸sign: {plus: right}}
+steps:
+  read: {take: x}
+""",
+        [
+            ('"sign" of reading "x" has no "minus"', 'Add "minus": words.'),
+        ],
+    ),
+    "unit of about": (
+        """
+readings:
+  x: {ask: Gap, about: gap, unit: ▸lb, likely: 1 lb to 2 lb}
+steps:
+  read: {take: x}
+""",
+        [
+            ('reading "x" is about gap, and "lb" is no unit of that', 'Write "about: amount", or another unit.'),
+        ],
+    ),
+    "key of a number": (
+        """
+readings:
+  x: {ask: Is it, answer: yes-no, likely: ▸1 in to 2 in}
+steps:
+  read: {take: x}
+""",
+        [
+            ('"likely" means nothing in reading "x": its answer is yes-no', "Take it out."),
+        ],
+    ),
+    "choice without options": (
+        """
+readings:
+  x: {ask: Which, answer: ▸choice}
+steps:
+  read: {take: x}
+""",
+        [
+            ('reading "x" is a choice and has no "options"', 'List them: "options: {name: words, …}".'),
+        ],
+    ),
+    "options of a number": (
+        """
+readings:
+  x: {ask: Which, likely: 1 in to 2 in, options: ▸{a: a thing, b: b thing}}
+steps:
+  read: {take: x}
+""",
+        [
+            (
+                '"options" means nothing in reading "x": its answer is number',
+                'Take them out, or write "answer: choice".',
+            ),
+        ],
+    ),
+    "good of a number": (
+        """
+readings:
+  x: {ask: Which, likely: 1 in to 2 in, good: ▸[some]}
+steps:
+  read: {take: x}
+""",
+        [
+            (
+                '"good" means nothing in reading "x": its answer is number',
+                'Give the step that takes it a tolerance: "within".',
+            ),
+        ],
+    ),
+    "good of text": (
+        """
+readings:
+  x: {ask: Which, answer: text, good: ▸[some]}
+steps:
+  read: {take: x}
+""",
+        [
+            ('"good" means nothing in reading "x": its answer is text', "Take it out."),
+        ],
+    ),
+    "good unknown": (
+        """
+readings:
+  x: {ask: Is it, answer: yes-no, good: ▸yess}
+steps:
+  read: {take: x}
+""",
+        [
+            ('"yess" in "good" of reading "x" is none of its answers', 'Did you mean "yes"?'),
+        ],
+    ),
+    "good unknown option": (
+        """
+readings:
+  x: {ask: Is it, answer: choice, options: {left: l h, right: r h}, good: [▸lift]}
+steps:
+  read: {take: x}
+""",
+        [
+            ('"lift" in "good" of reading "x" is none of its answers', 'Did you mean "left"?'),
+        ],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", FAULTS)
+def test_fault(name: str) -> None:
+    assert_faults(*FAULTS[name])

@@ -1,0 +1,55 @@
+"""Checks that are never fresh: the exact words and place of each fault."""
+
+from __future__ import annotations
+
+import pytest
+from faulty import Expected, assert_faults
+
+FAULTS: dict[str, tuple[str, list[Expected]]] = {
+    "watches what it disturbs": (
+        """
+readings:
+  gap: {ask: Gap, likely: 0 in to 1 in}
+steps:
+  a: {take: gap, within: 0 in to 1 in, watches: [shelf], disturbs: [▸shelf]}
+""",
+        [
+            (
+                'step "a" watches "shelf" and disturbs it each time it is done: it is never fresh',
+                'Take it out of "disturbs"; if the correction disturbs it, write "out: {adjust: shelf}".',
+            ),
+        ],
+    ),
+    "ring": (
+        """
+readings:
+  x: {ask: X, likely: 0 in to 1 in}
+  y: {ask: Y, likely: 0 in to 1 in}
+steps:
+  a: {take: x, within: 0 in to 1 in, watches: [p], disturbs: [▸q]}
+  b: {after: a, take: y, within: 0 in to 1 in, watches: [q], disturbs: [p]}
+""",
+        [
+            (
+                "these make each other due again for ever: a → b → a",
+                "One of them must not disturb what the next one watches when it is done.",
+            ),
+        ],
+    ),
+    "leaves and secures": (
+        """
+make-safe: {open: {say: Shut it.}}
+steps:
+  a: {say: A b., leaves: open}
+  b: {after: a, say: A b., leaves: ▸open, secures: open}
+""",
+        [
+            ('step "b" leaves "open" and secures it: it is never done', "Another step must end what this one leaves."),
+        ],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", FAULTS)
+def test_fault(name: str) -> None:
+    assert_faults(*FAULTS[name])
