@@ -136,7 +136,7 @@ class _Builder:
         within: Span | None = entry.get("within")
         even: Part | None = entry.get("even")
         hold, wait = entry.inner("hold"), entry.inner("wait")
-        used = (str(use.name) for use in self.uses[name])
+        used = (str(use.name) for use in self.uses[name] if use.key != "likely")
         return Step(
             name=name,
             say=entry.text("say") or f"{self.readings[take or ''].ask.rstrip('.')}.",

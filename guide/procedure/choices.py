@@ -15,6 +15,12 @@ Condition = Mapping[str, frozenset[str]]
 MOST_JOBS = 256
 """Combinations of options that are gone through one by one; beyond, one option at a time."""
 
+MOST_WORK = 500_000
+"""Combinations times steps, beyond which options are gone through one at a time as well."""
+
+UNSURE = "?"
+"""Stands among a step's links for what could not be read of them."""
+
 _MOST_BRANCHES = 10_000
 
 
@@ -74,9 +80,10 @@ class Holes:
         """Note every step that hangs on one that is switched off."""
         holed: set[str] = set()
         for name, step in self.draft.steps.items():
-            if self._links_of(name, step):
+            if ("when" in step.got or "when" not in step.said) and self._links_of(name, step):
                 holed.add(name)
-        if all(len(group) == 1 for group in components(self.links)):
+        sure = not any(UNSURE in links for links in self.links.values())
+        if sure and all(len(group) == 1 for group in components(self.links)):
             holed |= self._loosened()
         for name, step in self.draft.steps.items():
             if name not in holed:
@@ -94,10 +101,7 @@ class Holes:
                     found = True
                 elif key == "needs" and (off := uncovered(self.when[name], [self.when[one.text]], self.options)):
                     message = f'{step.label} needs "{one.text}", which is not in the job {in_words(off)}'
-                    hint = (
-                        f'Give "{name}" the same "when" and write another step for the other options; or name '
-                        f'"{one.text}" in "after", if it only has to be finished where it is in the job.'
-                    )
+                    hint = f'Give "{name}" the same "when", and a twin for the rest; or put "{one.text}" in "after".'
                     self._hole(message, one, hint, one.text)
                     found = True
         return found
@@ -113,8 +117,8 @@ class Holes:
 
     def _nothing_before(self, name: str, step: Entry) -> None:
         """Note a step of which all that it comes behind can be switched off at once."""
-        links = [one for one in self.links[name] if one in self.when]
-        if not links:
+        links = self.links[name]
+        if not links or UNSURE in links:
             return
         off = uncovered(self.when[name], [self.when[one] for one in links], self.options)
         if off:
@@ -128,7 +132,7 @@ class Holes:
         """Note steps whose order is lost with a step between them; the steps they were told of."""
         if not any(self.when.values()):
             return set()
-        names = [name for group in components(self.links) for name in group]
+        names = [name for group in components(self.links) for name in group if name in self.when]
         bit = {name: 1 << i for i, name in enumerate(names)}
         full = reached(self.links, bit)
         told: dict[tuple[str, str], None] = {}
@@ -158,7 +162,7 @@ class Holes:
         count = 1
         for choice in choices:
             count *= len(self.options[choice])
-        if count <= MOST_JOBS and count * len(self.when) <= 2_000_000:
+        if count <= MOST_JOBS and count * len(self.when) <= MOST_WORK:
             for picked in itertools.product(*(sorted(self.options[choice]) for choice in choices)):
                 yield dict(zip(choices, picked, strict=True))
         else:

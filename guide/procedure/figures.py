@@ -71,7 +71,7 @@ class Figures:
             if depth[name] == DEEPEST + 1 or terms[name] > MOST_TERMS:
                 self._too_much(worked[name], depth[name] > DEEPEST)
                 terms[name] = 1
-            self._one_worked(name, parts[name])
+            self._one_worked(worked[name], parts[name])
 
     def _too_much(self, one: Entry, deep: bool) -> None:
         message = (
@@ -81,8 +81,9 @@ class Figures:
         )
         self.draft.problems.add("too-much", message, self.draft.place(one.key), "Work it out from fewer.")
 
-    def _one_worked(self, name: str, part: Part) -> None:
-        dimension = self._dimension(part)
+    def _one_worked(self, one: Entry, part: Part) -> None:
+        name = one.name
+        dimension = self._dimension(part, one.label)
         if dimension is None:
             return
         self.dimensions[name] = dimension
@@ -91,17 +92,17 @@ class Figures:
         except Missing:
             return
         except QuantityError as fault:
-            message = f'worked figure "{name}" has no value: {fault}'
+            message = f"{one.label} has no value: {fault}"
             self.draft.problems.add("arithmetic", message, self.draft.place(part.scalar), "Look at the facts it uses.")
 
-    def _dimension(self, part: Part) -> Dimension | None:
+    def _dimension(self, part: Part, where: str) -> Dimension | None:
         """The kind of amount of written arithmetic; mixed units are noted."""
         try:
             return dimension_of(part.expression, self.dimension)
         except ExpressionError as fault:
             spot = self.draft.at(part, fault.at, fault.length)
-            hint = "Give every figure its unit." if "plain number" in str(fault) else None
-            self.draft.problems.add("mixed-units", str(fault), spot, hint)
+            hint = "Give every figure its unit." if "is a plain number" in str(fault) else None
+            self.draft.problems.add("mixed-units", f"{fault}, in {where}", spot, hint)
             return None
 
     # Limits
@@ -111,7 +112,7 @@ class Figures:
         span: Span | None = entry.get(key)
         if span is None:
             return
-        fits = [self._fits(part, reading) for part in span.parts]
+        fits = [self._fits(part, reading, f'"{key}" of {entry.label}') for part in span.parts]
         if not all(fits):
             return
         low, high = self.fixed(span.range.low), self.fixed(span.range.high)
@@ -125,16 +126,16 @@ class Figures:
     def even(self, step: Entry, reading: Entry) -> None:
         """Check the most that places may differ by."""
         part: Part | None = step.get("even")
-        if part is None or not self._fits(part, reading):
+        if part is None or not self._fits(part, reading, f'"even" of {step.label}'):
             return
         value = self.fixed(part.expression)
         if value is not None and value.base < 0:
             message = f'"even" of {step.label} is below zero: nothing can be as even as that'
             self.draft.problems.add("empty-range", message, self.draft.place(part.scalar), "Write it without the sign.")
 
-    def _fits(self, part: Part, reading: Entry) -> bool:
+    def _fits(self, part: Part, reading: Entry, where: str) -> bool:
         """Whether written arithmetic is of the reading's kind; noted if not. True if it can't be told."""
-        dimension = self._dimension(part)
+        dimension = self._dimension(part, where)
         wanted = self.dimensions.get(reading.name)
         if dimension is None or wanted is None or dimension == wanted:
             return True

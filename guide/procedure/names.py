@@ -24,7 +24,7 @@ _TABLES = {"step": "steps", "reading": "readings", "caution": "cautions", "hazar
 
 @dataclass(frozen=True, slots=True)
 class Use:
-    """A figure that a step relies on: in which key, and where that is written."""
+    """A figure that a step uses: in which key (of the step, its correction or its reading), and where."""
 
     name: Name
     key: str
@@ -49,6 +49,7 @@ class _Names:
         left = {name: step for step in draft.steps.values() for name in step.words("leaves")}
         self.hazards = {**draft.table("make-safe"), **left}
         self.takers = {name: step.name for step in reversed(draft.steps.values()) for name in step.words("take")}
+        self.likely: dict[str, list[Use]] = {}
         self.cautions_used: set[str] = set()
         self.figures_used: set[str] = set()
 
@@ -57,10 +58,10 @@ class _Names:
         for one in self.draft.table("worked").values():
             if isinstance(one.get(""), Part):
                 self._arithmetic(one.got[""], one.label)
-        for one in self.readings.values():
+        for name, one in self.readings.items():
             if isinstance(one.get("likely"), Span):
-                for part in one.got["likely"].parts:
-                    self._arithmetic(part, f'"likely" of {one.label}')
+                told = [self._arithmetic(part, f'"likely" of {one.label}') for part in one.got["likely"].parts]
+                self.likely[name] = [Use(used, "likely", spot) for part in told for used, spot in part]
         for one in self.draft.table("make-safe").values():
             self._cautions(one, "caution")
             self._states(one, "disturbs")
@@ -114,6 +115,8 @@ class _Names:
                 found += [Use(name, key, spot) for name, spot in told]
         for scalar in step.names("uses"):
             found += self._named_use(scalar, step)
+        for taken in step.words("take"):
+            found += self.likely.get(taken, [])
         return found
 
     def _named_use(self, scalar: Scalar, step: Entry) -> list[Use]:
@@ -140,7 +143,7 @@ class _Names:
             elif field is None:
                 message = f'"{shown(brace[0])}" in {where} is not the name of a figure'
                 self.draft.problems.add("braces", message, spot(), 'Write "{name}" or "{name.place}".')
-            elif field[1] in OF_CORRECTION and field[2] is None:
+            elif field[1] in OF_CORRECTION and field[2] is None and field[1] not in self.plain:
                 if not correction:
                     message = f'"{brace[0]}" in {where} is known only in the "say" of "out"'
                     self.draft.problems.add("unknown-name", message, spot(), None)
@@ -218,7 +221,7 @@ class _Names:
             return
         for one in entry.names(key):
             if not NAME.fullmatch(one.text):
-                message = f'"{shown(one.text)}" in "{key}" of {entry.label} can\'t be the name of a state'
+                message = f'"{shown(one.text)}" in "{key}" of {entry.label} can\'t name a state'
                 self.draft.problems.add("name", message, self.draft.place(one), 'Use lower-case words joined by "-".')
 
     def _cautions(self, entry: Entry, key: str) -> None:

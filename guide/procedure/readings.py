@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from guide.problems import did_you_mean
 from guide.procedure.choices import together
 from guide.procedure.draft import Draft, Entry, shown
 from guide.procedure.figures import Figures
@@ -37,8 +38,10 @@ def check_readings(draft: Draft, figures: Figures) -> Takers:
         for name in step.words("take"):
             if name in takers:
                 takers[name].append(step)
+    unknown = [one for step in draft.steps.values() for one in step.words("take") if one not in takers]
     for name, reading in draft.readings.items():
-        _taken(draft, reading, takers[name])
+        if takers[name] or not any(did_you_mean(one, (name,)) for one in unknown[:20]):
+            _taken(draft, reading, takers[name])
         answer = reading.get("answer", None if "answer" in reading.said else "number")
         if answer is not None:
             _answer(draft, reading, answer)

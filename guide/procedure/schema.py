@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from types import MappingProxyType
 from typing import Literal
 
 from guide.quantity import LENGTH, TIME, UNITS, Dimension
@@ -307,3 +308,33 @@ FILE = Shape(
     },
     required=("format", "title", "steps"),
 )
+
+OTHER_WORDS: Mapping[str, str] = MappingProxyType(
+    {
+        "tolerance": "within",
+        "limits": "within",
+        "range": "likely",
+        "do": "say",
+        "text": "say",
+        "reading": "take",
+        "measure": "take",
+        "check": "take",
+        "requires": "needs",
+        "depends": "after",
+        "people": "crew",
+        "warning": "caution",
+        "cautions": "caution",
+        "danger": "caution",
+        "moves": "disturbs",
+        "affects": "disturbs",
+        "if": "when",
+        "heading": "part",
+        "reason": "why",
+        "question": "ask",
+        "type": "answer",
+        "places": "at",
+        "instrument": "with",
+        "source": "standing",
+    }
+)
+"""Words that people write for a key, and the key."""

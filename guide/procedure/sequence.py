@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from guide.procedure.choices import Condition, Holes, in_words, together, uncovered
+from guide.procedure.choices import UNSURE, Condition, Holes, in_words, together, uncovered
 from guide.procedure.draft import Draft, Entry, Part
 from guide.procedure.graph import bases, order, reached, rings
 from guide.procedure.names import Use, Uses
@@ -14,14 +14,23 @@ from guide.procedure.readings import Takers
 
 def check_sequence(draft: Draft, uses: Uses, takers: Takers) -> None:
     """Note everything that can't come in an order in which it makes sense."""
-    links = {
-        name: list(dict.fromkeys((*step.words("after"), *step.words("needs")))) for name, step in draft.steps.items()
-    }
+    links = _links(draft)
     for ring in rings(links):
         _tell_ring(draft, ring)
     holes = Holes(draft, links)
     holes.check()
     _Sequence(draft, links, holes, uses, takers).check()
+
+
+def _links(draft: Draft) -> dict[str, list[str]]:
+    """Step -> what it comes behind; `UNSURE` where that can't be told, so that nothing is concluded from it."""
+    links: dict[str, list[str]] = {UNSURE: []}
+    for name, step in draft.steps.items():
+        links[name] = list(dict.fromkeys((*step.words("after"), *step.words("needs"))))
+        unread = any(key in step.said and key not in step.got for key in ("after", "needs", "when"))
+        if unread or any(one not in draft.steps for one in links[name]):
+            links[name].append(UNSURE)
+    return links
 
 
 def _tell_ring(draft: Draft, ring: tuple[str, ...]) -> None:
@@ -65,7 +74,7 @@ class _Sequence:
                     for taker in self.takers.get(reading, ()):
                         if taker.name != name and taker.name not in self.links[name]:
                             wanted.setdefault(taker.name, 1 << len(wanted))
-        behind = reached(self.links, wanted)
+        behind = reached(self.links, {**wanted, UNSURE: (1 << len(wanted)) - 1})
         for name, uses in self.uses.items():
             told: set[tuple[str, str]] = set()
             for use in uses:
@@ -79,7 +88,7 @@ class _Sequence:
         takers = [one for one in self.takers[reading] if together(self.when[step.name], self.when[one.name])]
         what = f'"{use.name}"' if use.name.name == reading else f'"{use.name}", which needs the reading "{reading}"'
         if step.name in {one.name for one in takers}:
-            if use.key in {"say", "within", "even"}:
+            if use.key in {"say", "within", "even", "likely"}:
                 message = f'{step.label} uses {what} in "{use.key}" before it has taken it'
                 hint = "Use what an earlier step has taken."
                 self.draft.problems.add("own-reading", message, use.place(), hint)
@@ -112,20 +121,25 @@ class _Sequence:
         leaving = self._steps_that("leaves")
         securing = self._steps_that("secures")
         bits = {name: 1 << i for i, name in enumerate(dict.fromkeys(n for names in leaving.values() for n in names))}
-        behind = reached(self.links, bits)
+        behind = reached(self.links, {**bits, UNSURE: (1 << len(bits)) - 1})
+        known = self.draft.table("make-safe")
+        misspelt = not known.keys() >= leaving.keys(), not known.keys() >= securing.keys()
         for hazard, steps in leaving.items():
+            if hazard not in known or (misspelt[1] and hazard not in securing):
+                continue
             enders = securing.get(hazard, [])
             for name in steps:
-                later = [one for one in enders if behind[one] & bits[name] and one != name]
-                self._ended(hazard, name, later, enders)
+                later = [one for one in enders if behind[one] & bits[name]]
+                if name not in enders:
+                    self._ended(hazard, name, later, enders)
         for hazard, steps in securing.items():
             for name in steps:
-                if hazard not in leaving:
+                if hazard not in leaving and hazard in known and not misspelt[0]:
                     at = self._at(name, "secures", hazard)
                     message = f'step "{name}" secures "{hazard}", which no step leaves'
                     hint = f'Add "leaves: {hazard}" to the step that leaves it, or take it out.'
                     self.draft.problems.add("never-left", message, self.draft.place(at), hint)
-        for hazard, one in self.draft.table("make-safe").items():
+        for hazard, one in known.items():
             if hazard not in leaving:
                 self.draft.remarks.add("unused", f'no step leaves "{hazard}"', self.draft.place(one.key))
 
@@ -142,7 +156,7 @@ class _Sequence:
     def _ended(self, hazard: str, name: str, later: list[str], enders: list[str]) -> None:
         """Note a hazard that is left and not ended behind that, in every job."""
         place = self.draft.place(self._at(name, "leaves", hazard))
-        if not enders or enders == [name]:
+        if not enders:
             message = f'step "{name}" leaves "{hazard}", and no step secures it'
             hint = f'Add "secures: {hazard}" to the step that ends it.'
             self.draft.problems.add("never-secured", message, place, hint)

@@ -96,6 +96,7 @@ class _Tree:
         stack: list[tuple[list[Node], yaml.Event]] = []
         count = documents = 0
         try:
+            event: Any
             for event in events:
                 kind = type(event)
                 if kind is yaml.ScalarEvent:
@@ -106,9 +107,7 @@ class _Tree:
                     stack.append((nodes, event))
                     nodes = []
                     if len(stack) > DEEPEST:
-                        self._stop(
-                            "too-deep", event, f"this is nested more than {DEEPEST} deep", "Is a bracket not closed?"
-                        )
+                        self._stop("too-deep", event, "this is nested far too deep", "Is a bracket not closed?")
                 elif kind is yaml.MappingEndEvent or kind is yaml.SequenceEndEvent:
                     inside = nodes
                     nodes, began = stack.pop()

@@ -9,10 +9,10 @@ _OF_A_CHECK = ("watches", "out", "rounds", "safety")
 
 def check_steps(draft: Draft) -> None:
     """Note keys that mean nothing where they stand, and needs that are no checks."""
-    checks = {name for name, step in draft.steps.items() if draft.is_check(step)}
+    checks = {name for name, step in draft.steps.items() if draft.is_check(step) or _untold(draft, step)}
     for name, step in draft.steps.items():
         _tolerance(draft, step)
-        if name not in checks and ("take" not in step.said or "take" in step.got):
+        if name not in checks:
             for key in _OF_A_CHECK:
                 if key in step.said:
                     message = f'"{key}" means nothing in {step.label}: it is not a check'
@@ -26,6 +26,11 @@ def check_steps(draft: Draft) -> None:
         out = step.inner("out")
         if out is not None:
             _correction(draft, step, out)
+
+
+def _untold(draft: Draft, step: Entry) -> bool:
+    """Whether the step takes something that is not there or could not be read."""
+    return "take" in step.said and _reading(draft, step) is None
 
 
 def _reading(draft: Draft, step: Entry) -> Entry | None:

@@ -178,6 +178,7 @@ def _always(message: str, hint: str, at_start: bool = False) -> Callable[[Compla
 
 
 _SYNTAX: tuple[tuple[str, Callable[[Complaint], Told]], ...] = (
+    ("maximum nesting depth", _always("this is nested far too deep", "Is a bracket not closed?")),
     ("mapping values are not allowed", _colon),
     ("could not find expected ':'", _always('this line has no ":"', 'Write "key: value".', at_start=True)),
     ("',' or '}'", _unclosed),
