@@ -60,3 +60,8 @@ def by_tape(value: Fraction, step: Fraction = Fraction(1, 16)) -> str:
     """A length in inches as a tape shows it; "about" when it is not a whole number of steps."""
     shown, exact = nearest(Quantity(value, "in"), "in", step)
     return str(shown) if exact else f"about {shown}"
+
+
+def counted(number: int, noun: str) -> str:
+    """ "1 cartridge", "5 cartridges"."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

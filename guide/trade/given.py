@@ -134,11 +134,20 @@ class Given:
             for at, item in enumerate(items)
         ] + [_STAND_IN] * (fewest - len(items))
 
-    def measured(self, key: str) -> Quantity | None:
-        """The amount with the unit it was written in (a plain number has none); None when it is not there."""
-        if not self.has(key):
-            return None
-        return self._read(key, self._named(key), self._data[key])
+    def unit_of(self, *keys: str) -> str:
+        """The unit that the first of these keys is written in; "" when they are all plain numbers."""
+        for key in keys:
+            value = self._data.get(key)
+            for item in value if isinstance(value, list | tuple) else [value]:
+                unit = _unit_of(item)
+                if unit:
+                    return unit
+        return ""
+
+    def word(self, key: str) -> str | None:
+        """The value in lower case when it is a word and no amount; None otherwise."""
+        value = self._data.get(key)
+        return _plain(value) if isinstance(value, str) and value[:1].isalpha() else None
 
     def _amount(
         self,
@@ -254,6 +263,13 @@ class Given:
             found = [Given(item, self.place_of, self.problems, (*self.path, key, at)) for at, item in enumerate(items)]
         self._parts += found
         return found
+
+
+def _unit_of(value: object) -> str:
+    try:
+        return quantity(value).unit if isinstance(value, str) else ""
+    except QuantityError:
+        return ""
 
 
 def _plain(word: str) -> str:
