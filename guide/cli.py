@@ -101,12 +101,10 @@ def _talking(parser: argparse.ArgumentParser) -> None:
 
 
 def _demo(arguments: argparse.Namespace) -> int:
-    from guide.screen.demo import PACE, crew_lines, scenario
+    from guide.screen.demo import PACE, PROCEDURE, crew_lines
     from guide.screen.terminal import play, screen_for
 
-    session, opening, directory = _new_job(
-        scenario(), arguments.job, who="", pretended=True, invented=True, name="demo"
-    )
+    session, opening, directory = _new_job(PROCEDURE, arguments.job, who="", pretended=True, invented=True, name="demo")
     screen = screen_for(sys.stdout, arguments.json)
     code = play(session, screen, opening, crew_lines(), 0 if arguments.fast else PACE)
     _say_where(directory, arguments.json)

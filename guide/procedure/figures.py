@@ -116,7 +116,7 @@ class Figures:
         if not all(fits):
             return
         low, high = self.fixed(span.range.low), self.fixed(span.range.high)
-        if low is not None and high is not None and low > high:
+        if low is not None and high is not None and low.dimension == high.dimension and low > high:
             message = f'"{key}" of {entry.label} is empty: {low} is more than {high}'
             hint = "Write the lower figure first."
             if len(span.parts) == 2 and span.range.low is not span.parts[0].expression:

@@ -180,7 +180,7 @@ class Session:
             return [Turn("say", self.wording.say("form.dropped"))]
         if heard.intent in AT_ANY_MOMENT and not (free and heard.intent in MAY_BE_TEXT):
             return self._intent(text, heard, "typed")
-        answer = self._form_answer(ask, text, heard)
+        answer = self._form_answer(ask, text, heard) or field.read(text)
         if answer is None:
             return [Turn("refused", self._form_example(ask), {"why": "not-an-answer", "legal": list(ask.choices)})]
         wrong = field.wrong(answer, form.values)
@@ -220,7 +220,9 @@ class Session:
         return name if 0 < len(name) <= NAME_LONGEST and any(c.isalpha() for c in name) else None
 
     def _form_example(self, ask: Ask) -> str:
-        return self.wording.say(f"unknown.{ask.expects}", choices=self.wording.join(list(ask.labels or ask.choices)))
+        return self.wording.say(
+            f"unknown.{ask.expects}", choices=self.wording.join(ask.labels or ask.choices, last="or")
+        )
 
     # The job
 
@@ -266,7 +268,7 @@ class Session:
         elif want.want == "reading":
             reading = self.job.procedure.readings[want.reading]
             said = self.wording.say(
-                f"unknown.{reading.answer}", choices=self.wording.join(list(reading.options.values()))
+                f"unknown.{reading.answer}", choices=self.wording.join(reading.options.values(), last="or")
             )
         else:
             said = self.wording.say("unknown.plain", words=text)

@@ -145,9 +145,9 @@ class Dialogues:
         )
         return Form("change-choice", fields, finish)
 
-    def pick(self, step: str, ask: Ask, finish: Finish) -> Form:
-        """One of some numbered choices."""
-        return Form("pick", (Field("pick", lambda values: ask),), finish)
+    def pick(self, ask: Ask, finish: Finish, read: Callable[[str], str | None] = lambda text: None) -> Form:
+        """One of some numbered choices; `read` understands other words for one of them."""
+        return Form("pick", (Field("pick", lambda values: ask, read=read),), finish)
 
     def confirm(self, step: str, text: str, finish: Finish) -> Form:
         """Yes or no to what was understood."""

@@ -22,6 +22,8 @@ class Field:
     ask: Callable[[Values], Ask]
     needed: Callable[[Values], bool] = lambda values: True
     wrong: Callable[[str, Values], str | None] = lambda answer, values: None
+    read: Callable[[str], str | None] = lambda text: None
+    """Other words that stand for one of the answers."""
 
 
 @dataclass(slots=True)

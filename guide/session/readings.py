@@ -132,7 +132,7 @@ class Readings:
             turns, waits = self._with_side(_Candidate(spot, said, meaning, heard, correction))
             return turns if waits else turns + self.go_on()
 
-        return self.desk.open_form(self.dialogues.pick(spot.step, ask, finish))
+        return self.desk.open_form(self.dialogues.pick(ask, finish))
 
     def _with_side(self, one: _Candidate) -> tuple[list[Turn], bool]:
         """Ask for the side if a signed reading came without; then go on to the number itself."""
@@ -151,7 +151,15 @@ class Readings:
             turns, waits = self._sure(sided)
             return turns if waits else turns + self.go_on()
 
-        return self.desk.open_form(self.dialogues.pick(one.spot.step, ask, finish)), True
+        def read(text: str) -> str | None:
+            """ "Left", "proud", "at the bottom": the size said again with its side."""
+            for said in hear(f"{one.meaning.value} {text}", self.heard(one.spot.step)):
+                for meaning in said.meanings:
+                    if meaning.side == "said" and abs(meaning.value) == abs(one.meaning.value):
+                        return sign.plus if meaning.value.magnitude > 0 else sign.minus
+            return None
+
+        return self.desk.open_form(self.dialogues.pick(ask, finish, read)), True
 
     def _sure(self, one: _Candidate) -> tuple[list[Turn], bool]:
         """Confirm a number said with "about", or one outside what is likely; then take it."""

@@ -162,13 +162,21 @@ class Answers:
 
     def what_did_we_get(self, thing: str) -> str:
         """The readings that the words name, as they stand."""
-        spots = self.find(thing) if thing.strip() else self._latest_spot()
+        spots = self.find(thing) if thing.strip() else self._meant()
         told = [self._reading_line(spot) for spot in spots]
         return " ".join(told) if told else self.wording.say("answer.no-such-reading", thing=thing)
 
-    def _latest_spot(self) -> list[Spot]:
+    def _meant(self) -> list[Spot]:
+        """What "that" means: the readings that are out and wait for a correction, else the last one."""
+        out = [
+            Spot(name, place)
+            for name, now in self.state.steps.items()
+            if now.awaiting
+            for place, taken in now.current.items()
+            if taken.verdict == "out"
+        ]
         last = self.latest()
-        return [last] if last is not None else []
+        return out or ([last] if last is not None else [])
 
     def latest(self) -> Spot | None:
         """The reading taken last."""
@@ -210,7 +218,7 @@ class Answers:
 
     def converted(self, thing: str, metric: bool) -> str:
         """A reading, the last one if none is named, in millimetres or in inches."""
-        spots = (self.find(thing) if thing.strip() else []) or self._latest_spot()
+        spots = (self.find(thing) if thing.strip() else []) or self._meant()
         told = []
         for spot in spots:
             value = self.state.steps[spot.step].last[spot.place].value

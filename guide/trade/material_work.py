@@ -177,7 +177,8 @@ def _bed(given: Given) -> Answer:
     }
     working = [
         f"{beads} beads of {_inches(bead)}, each {_inches(sill)}: {in_words(feet, 'ft', 1)}.",
-        f"{in_words(per_cartridge, 'ft', 1)} a cartridge, {in_words(100 * waste, '%')} for waste: {counted(count, 'cartridge')}.",
+        f"{in_words(per_cartridge, 'ft', 1)} a cartridge, {in_words(100 * waste, '%')} for waste: "
+        f"{counted(count, 'cartridge')}.",
         "The first about 1 in from the inside edge, about 1 in apart. Over a sill pan seal its back edge and ends; "
         "its front drains and stays open.",
     ]

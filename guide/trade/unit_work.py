@@ -150,7 +150,7 @@ def _ways(lift: Lift, load: Fraction, people: int) -> list[str]:
         found.append(
             "no single change is enough: make several of them"
             if load <= best
-            else f"not by {number} at all, {in_words(best, units.mass)} being the most: take the leaves off, or hoist it"
+            else f"not by {number} at all, {in_words(best, units.mass)} is the most: take the leaves off, or hoist it"
         )
     return found
 
@@ -187,7 +187,7 @@ def _hand(given: Given) -> Answer:
         "Sellers differ in what they call a hand: order with the sketch as well.",
         *handing.sketch(found, pair).splitlines(),
     ]
-    source = ("ANSI/BHMA A156.115 (published, from memory)", "DIN 107, EN 12519 (published)")
+    source = ("ANSI/BHMA A156.115 (published, from memory)", "DIN 107, EN 12519 (published, from memory)")
     return Answer(result, "None, if what was seen is right.", tuple(working), source)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from faulty import Expected, assert_faults
+from faulty import HEAD, Expected, assert_faults, examined, good
 
 FAULTS: dict[str, tuple[str, list[Expected]]] = {
     "within of another kind": (
@@ -206,3 +206,43 @@ steps:
 @pytest.mark.parametrize("name", FAULTS)
 def test_fault(name: str) -> None:
     assert_faults(*FAULTS[name])
+
+
+def test_limits_of_two_kinds_for_a_unit_that_is_none() -> None:
+    _, faults, _ = examined(
+        HEAD + "readings: {x: {ask: W, unit: stone, likely: 1 in to 2 lb}}\nsteps: {a: {take: x}}\n"
+    )
+    assert [fault.code for fault in faults] == ["shape"]
+
+
+def test_worked_figures_that_build_on_each_other_without_end() -> None:
+    def file(count: int, expression: str) -> str:
+        worked = "".join(f"  w{i}: {expression.replace('w', f'w{i - 1}')}\n" for i in range(1, count))
+        return f"{HEAD}worked:\n  w0: 1 in\n{worked}steps: {{a: {{say: 'It is {{w{count - 1}}}.'}}}}\n"
+
+    assert examined(file(50, "w"))[1] == []
+    _, deep, _ = examined(file(2000, "w"))
+    assert [(p.message, p.place and p.place.line) for p in deep] == [
+        ('worked figure "w50" builds on more than 50 others, one on the next', 54)
+    ]
+    _, wide, _ = examined(file(30, "w + w + w"))
+    assert [fault.message for fault in wide] == [
+        'worked figure "w8" takes more than 10,000 figures to work out',
+        'worked figure "w17" takes more than 10,000 figures to work out',
+        'worked figure "w26" takes more than 10,000 figures to work out',
+    ]
+
+
+@pytest.mark.parametrize(
+    "within",
+    [
+        "1/8 in ± 1/16 in",
+        "1/8 in +/- 1/16 in",
+        "-0 in to 1/8 in",
+        "1/8 in to 1/8 in",
+        "0 mm to 1/8 in",
+        "at least 1 mm",
+    ],
+)
+def test_ranges_that_are_right(within: str) -> None:
+    assert good(f"readings: {{x: {{ask: W}}}}\nsteps: {{a: {{take: x, within: {within}}}}}\n").steps["a"].within
