@@ -11,7 +11,7 @@ from typing import Any
 
 from guide.job import events as ev
 from guide.job.figures import places_of
-from guide.job.recheck import disturb, make_stale, unfinished
+from guide.job.recheck import disturb, in_the_way, make_stale, unfinished
 from guide.job.state import State, StepState, Taken, fresh_state
 from guide.procedure.model import Procedure
 
@@ -72,6 +72,9 @@ def _chosen(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Chose
 
 
 def _begun(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Begun) -> None:
+    blocked = in_the_way(procedure, state, procedure.steps[event.step])
+    if blocked:
+        raise IllegalEvent(f'entry {entry.seq}: "{event.step}" began before {", ".join(blocked)}')
     state.steps[event.step].begun = True
     state.last_step = event.step
     state.safe.clear()
@@ -149,13 +152,15 @@ def _disturbed(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Di
 def _done(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Done) -> None:
     step = procedure.steps[event.step]
     now = state.steps[event.step]
+    if not now.begun:
+        raise IllegalEvent(f'entry {entry.seq}: "{event.step}" was done without being begun')
     if step.take is not None and now.concession is None:
         here = places_of(procedure.readings[step.take])
         if any(place not in now.current or now.current[place].verdict == "out" for place in here):
             raise IllegalEvent(f'entry {entry.seq}: check "{event.step}" is not good')
     if step.hold is not None and now.looked is None:
         raise IllegalEvent(f'entry {entry.seq}: nobody looked at hold point "{event.step}"')
-    now.done, now.begun = True, True
+    now.done = True
     now.stale = now.doubt = now.reopened = None
     now.awaiting = ""
     if now.concession is None:
