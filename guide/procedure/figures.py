@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from guide.procedure.draft import Draft, Entry, Part, Span
+from guide.procedure.draft import Draft, Entry, Part, Span, shown
 from guide.procedure.graph import components, rings
 from guide.procedure.worked import Expression, ExpressionError, Missing, Name, dimension_of, evaluate
 from guide.quantity import DIMENSION_NAMES, NUMBER, UNITS, Dimension, Quantity, QuantityError
@@ -12,8 +12,8 @@ from guide.quantity import DIMENSION_NAMES, NUMBER, UNITS, Dimension, Quantity, 
 DEEPEST = 50
 """Worked figures that may build on each other, one on the next."""
 
-MOST_TERMS = 10_000
-"""Figures that may go into one worked figure when everything it builds on is written out."""
+MOST_TERMS = 150
+"""Figures that may go into one when everything it builds on is written out: it stays short enough to be shown."""
 
 
 class Figures:
@@ -23,6 +23,7 @@ class Figures:
         self.draft = draft
         self.dimensions: dict[str, Dimension] = {}
         self.values: dict[str, Quantity] = {}
+        self.terms: dict[str, int] = {}
         for name, fact in draft.table("facts").items():
             if "value" in fact.got:
                 self.values[name] = fact.got["value"]
@@ -61,39 +62,45 @@ class Figures:
                 "Work one of them out from readings and facts alone.",
             )
         depth: dict[str, int] = {}
-        terms: dict[str, int] = {}
         for group in components(links):
             name = group[0]
             if len(group) > 1 or name in links[name]:
                 continue
             depth[name] = 1 + max((depth.get(one, 0) for one in links[name]), default=0)
-            terms[name] = 1 + sum(terms.get(one, 1) for one in links[name])
-            if depth[name] == DEEPEST + 1 or terms[name] > MOST_TERMS:
-                self._too_much(worked[name], depth[name] > DEEPEST)
-                terms[name] = 1
-            self._one_worked(worked[name], parts[name])
+            if depth[name] == DEEPEST + 1:
+                message = f"{worked[name].label} builds on more than {DEEPEST} others, one on the next"
+                place = self.draft.place(worked[name].key)
+                self.draft.problems.add("too-much", message, place, "Work it out from fewer.")
+            self.terms[name] = self._terms(parts[name], worked[name].label)
+            dimension = self._dimension(parts[name], worked[name].label)
+            value = self._value(parts[name], worked[name].label)
+            if dimension is not None:
+                self.dimensions[name] = dimension
+            if dimension is not None and value is not None:
+                self.values[name] = value
 
-    def _too_much(self, one: Entry, deep: bool) -> None:
-        message = (
-            f"{one.label} builds on more than {DEEPEST} others, one on the next"
-            if deep
-            else f"{one.label} takes more than {MOST_TERMS:,} figures to work out"
-        )
-        self.draft.problems.add("too-much", message, self.draft.place(one.key), "Work it out from fewer.")
+    def _terms(self, part: Part, where: str) -> int:
+        """Figures that go into written arithmetic in the end; too many are noted, once."""
+        leaves = part.expression.leaves()
+        count = sum(self.terms.get(leaf.name, 1) if isinstance(leaf, Name) else 1 for leaf in leaves)
+        if count <= MOST_TERMS:
+            return count
+        message = f"{where} takes more than {MOST_TERMS} figures to work out"
+        self.draft.problems.add("too-much", message, self.draft.place(part.scalar), "Work it out from fewer.")
+        return 1
 
-    def _one_worked(self, one: Entry, part: Part) -> None:
-        name = one.name
-        dimension = self._dimension(part, one.label)
-        if dimension is None:
-            return
-        self.dimensions[name] = dimension
+    def _value(self, part: Part, where: str) -> Quantity | None:
+        """The value if it is fixed; a division by zero is noted."""
         try:
-            self.values[name] = evaluate(part.expression, lambda used: self.values.get(used.name))
+            return evaluate(part.expression, lambda name: self.values.get(name.name))
         except Missing:
-            return
+            return None
         except QuantityError as fault:
-            message = f"{one.label} has no value: {fault}"
-            self.draft.problems.add("arithmetic", message, self.draft.place(part.scalar), "Look at the facts it uses.")
+            if "divided by zero" in str(fault):
+                message = f"{where} has no value: {shown(str(fault))}"
+                place = self.draft.at(part, 0, len(part.expression.text))
+                self.draft.problems.add("arithmetic", message, place, "Look at the figures it uses.")
+            return None
 
     def _dimension(self, part: Part, where: str) -> Dimension | None:
         """The kind of amount of written arithmetic; mixed units are noted."""
@@ -117,7 +124,7 @@ class Figures:
             return
         low, high = self.fixed(span.range.low), self.fixed(span.range.high)
         if low is not None and high is not None and low.dimension == high.dimension and low > high:
-            message = f'"{key}" of {entry.label} is empty: {low} is more than {high}'
+            message = f'"{key}" of {entry.label} is empty: {shown(str(low))} is more than {shown(str(high))}'
             hint = "Write the lower figure first."
             if len(span.parts) == 2 and span.range.low is not span.parts[0].expression:
                 hint = 'What follows "±" must not be below zero.'
@@ -136,6 +143,8 @@ class Figures:
     def _fits(self, part: Part, reading: Entry, where: str) -> bool:
         """Whether written arithmetic is of the reading's kind; noted if not. True if it can't be told."""
         dimension = self._dimension(part, where)
+        self._terms(part, where)
+        self._value(part, where)
         wanted = self.dimensions.get(reading.name)
         if dimension is None or wanted is None or dimension == wanted:
             return True

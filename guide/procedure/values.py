@@ -173,9 +173,9 @@ class Values:
             hint = f'Write it with its unit, such as "{kind.example}".'
             self.problems.add("unit", message, self.draft.place(scalar), hint)
             raise Unread
-        if abs(value.base) > _MOST or (kind.dimension is not None and value.base <= 0):
+        if abs(value.base) > _MOST or len(scalar.text) > _LONGEST or (kind.dimension is not None and value.base <= 0):
             message = f"{label} can't be {shown(scalar.text)}"
-            hint = "It is far too large." if abs(value.base) > _MOST else "It must be above zero."
+            hint = "It must be above zero." if value.base <= 0 else "It is far too large, or far too long."
             self.problems.add("range", message, self.draft.place(scalar), hint)
             raise Unread
         return value
@@ -264,6 +264,7 @@ TRAPS = {
     "merge": "a merge key",
 }
 
+_LONGEST = 40
 _MOST = 10**9
 """In base units (seconds, inches): some thirty years, or sixteen thousand miles."""
 

@@ -66,7 +66,11 @@ class Expression:
 
     def names(self) -> tuple[Name, ...]:
         """Every name used, in order of writing."""
-        return tuple(_names(self.term))
+        return tuple(leaf for leaf in self.leaves() if isinstance(leaf, Name))
+
+    def leaves(self) -> tuple[Amount | Name, ...]:
+        """Every figure and name, in order of writing."""
+        return tuple(_leaves(self.term))
 
 
 class ExpressionError(ValueError):
@@ -86,12 +90,12 @@ class Missing(LookupError):
         self.name = name
 
 
-def _names(term: Term) -> Iterator[Name]:
-    if isinstance(term, Name):
-        yield term
-    elif isinstance(term, Call):
+def _leaves(term: Term) -> Iterator[Amount | Name]:
+    if isinstance(term, Call):
         for inner in term.terms:
-            yield from _names(inner)
+            yield from _leaves(inner)
+    else:
+        yield term
 
 
 def evaluate(expression: Expression, value_of: Callable[[Name], Quantity | None]) -> Quantity:
@@ -204,6 +208,7 @@ _TOKEN = re.compile(
 _DEEPEST = 40
 _LONGEST = 200
 """Signs, brackets and figures in one expression: far above any real one, far below what recursion can bear."""
+_LONGEST_FIGURE = 20
 
 
 def parse(text: str) -> Expression:
@@ -298,6 +303,8 @@ class _Parser:
         self.at = token.end()
         unit = unit_named(token["unit"] or "")
         digits = token["amount"][: token.start("unit") - token.start("amount")] if token["unit"] else token["amount"]
+        if len(digits) > _LONGEST_FIGURE:
+            raise ExpressionError("the figure is too long", token.start("amount"), len(token["amount"]))
         try:
             return Quantity(number(digits.strip()), unit or "")
         except QuantityError as fault:

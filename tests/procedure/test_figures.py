@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 from faulty import HEAD, Expected, assert_faults, examined, good
 
+from guide.procedure.worked import evaluate
+
 FAULTS: dict[str, tuple[str, list[Expected]]] = {
     "within of another kind": (
         """
@@ -197,7 +199,7 @@ steps:
   a: {say: '{sum}'}
 """,
         [
-            ('worked figure "sum" has no value: 1 in can\'t be divided by zero', "Look at the facts it uses."),
+            ('worked figure "sum" has no value: 1 in can\'t be divided by zero', "Look at the figures it uses."),
         ],
     ),
 }
@@ -227,10 +229,30 @@ def test_worked_figures_that_build_on_each_other_without_end() -> None:
     ]
     _, wide, _ = examined(file(30, "w + w + w"))
     assert [fault.message for fault in wide] == [
-        'worked figure "w8" takes more than 10,000 figures to work out',
-        'worked figure "w17" takes more than 10,000 figures to work out',
-        'worked figure "w26" takes more than 10,000 figures to work out',
+        f'worked figure "w{i}" takes more than 150 figures to work out' for i in (5, 10, 15, 20, 25)
     ]
+
+
+def test_a_figure_of_thousands_of_digits_is_not_printed_whole() -> None:
+    digits = "9" * 20
+    product = " * ".join([digits] * 150)
+    _, faults, _ = examined(
+        HEAD
+        + f"readings: {{x: {{ask: N, unit: none, likely: {product} to 1/{digits[:9]}}}}}\nsteps: {{a: {{take: x}}}}\n"
+    )
+    assert [fault.code for fault in faults] == ["empty-range"]
+    assert len(faults[0].message) < 200
+
+
+def test_the_longest_figure_there_can_be_is_worked_out() -> None:
+    product = " * ".join(["9" * 20] * 149)
+    procedure = good(f"worked: {{w: {product}}}\nsteps: {{a: {{say: 'Do it {{w}} times.'}}}}\n")
+    assert len(str(evaluate(procedure.worked["w"], lambda name: None))) == 2980
+
+
+def test_a_limit_that_divides_by_zero() -> None:
+    _, faults, _ = examined(HEAD + "readings: {x: {ask: W}}\nsteps: {a: {take: x, within: 0 in to 1 in / (2 - 2)}}\n")
+    assert [fault.message for fault in faults] == ['"within" of step "a" has no value: 1 in can\'t be divided by zero']
 
 
 @pytest.mark.parametrize(

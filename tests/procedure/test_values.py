@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from faulty import Expected, assert_faults
+from faulty import HEAD, Expected, assert_faults, examined, good
 
 FAULTS: dict[str, tuple[str, list[Expected]]] = {
     "count is words": (
@@ -339,7 +339,7 @@ steps:
   a: {say: Do it., wait: {time: ▸99999999999 h, for: the glue}}
 """,
         [
-            ('"time" of "wait" of step "a" can\'t be 99999999999 h', "It is far too large."),
+            ('"time" of "wait" of step "a" can\'t be 99999999999 h', "It is far too large, or far too long."),
         ],
     ),
     "limits": (
@@ -506,3 +506,25 @@ steps:
 @pytest.mark.parametrize("name", FAULTS)
 def test_fault(name: str) -> None:
     assert_faults(*FAULTS[name])
+
+
+def test_numbers_that_are_too_long_are_refused_and_not_printed_whole() -> None:
+    nines = "9" * 5000
+    _, faults, _ = examined(
+        HEAD
+        + f"facts: {{x: {{value: {nines} in, standing: common practice}}}}\nworked: {{y: {nines} in}}\n"
+        + f"steps: {{a: {{say: 'It is {{x}} or {{y}}.', crew: {nines}}}}}\n"
+    )
+    assert [fault.code for fault in faults] == ["shape", "arithmetic", "shape"]
+    assert all(len(fault.message) < 200 for fault in faults)
+
+
+def test_a_list_of_one_needs_no_brackets() -> None:
+    plain = good("steps: {a: {say: A b., disturbs: top}, b: {after: a, say: A b., disturbs: [top]}}\n")
+    assert plain.steps["a"].disturbs == plain.steps["b"].disturbs == ("top",)
+
+
+def test_words_in_quotes_are_words_whatever_they_look_like() -> None:
+    procedure = good("steps: {a: {say: 'no', why: \"12:30\", mistake: '010', how: 'null'}}\n")
+    step = procedure.steps["a"]
+    assert (step.say, step.why, step.mistake, step.how) == ("no", "12:30", "010", "null")
