@@ -86,6 +86,14 @@ def _parser() -> argparse.ArgumentParser:
     explain.add_argument("--svg", metavar="FILE", type=Path, help="write a drawing of the order")
     explain.set_defaults(command=_explain)
 
+    work = commands.add_parser("work", help="the trade's arithmetic on its own, each with an example")
+    work.add_argument("name", metavar="NAME", nargs="?", help="which computation (none: the list)")
+    work.add_argument(
+        "file", metavar="FILE", nargs="?", help="its input, YAML or JSON (-: standard input; none: the example)"
+    )
+    work.add_argument("--json", action="store_true", help="one JSON object")
+    work.set_defaults(command=_work)
+
     people = commands.add_parser("people", help="who may prove their name with a PIN")
     people.add_argument("--add", metavar="NAME")
     people.add_argument("--remove", metavar="NAME")
@@ -285,6 +293,57 @@ def _explain(arguments: argparse.Namespace) -> int:
             raise ProblemError([Problem("svg-unwritable", f"{arguments.svg}: {fault.strerror}")]) from None
         print(f"The drawing is in {arguments.svg}")
     return DONE
+
+
+def _work(arguments: argparse.Namespace) -> int:
+    import json
+
+    from guide.procedure.plain import read_plain
+    from guide.trade.work import answer, works
+
+    known = {work.name: work for work in works()}
+    if arguments.name is None:
+        if arguments.json:
+            listed = [
+                {"name": w.name, "summary": w.summary, "example": read_plain(w.name, w.example)[0]}
+                for w in known.values()
+            ]
+            print(json.dumps(listed, indent=1))
+        else:
+            for work in known.values():
+                print(f"{work.name}: {work.summary}")
+                print("".join(f"    {line}\n" for line in work.example.strip().splitlines()))
+        return DONE
+    found = known.get(arguments.name)
+    text = found.example if found is not None and arguments.file is None else _input(arguments.file)
+    data, place_of = read_plain(arguments.file or "example", text)
+    result = answer(arguments.name, data, place_of)
+    if arguments.json:
+        print(json.dumps(result, indent=1))
+    else:
+        print(_answer_lines(result))
+    return DONE
+
+
+def _input(file: str | None) -> str:
+    if file is None:
+        return "{}"
+    try:
+        return sys.stdin.read() if file == "-" else Path(file).read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError) as fault:
+        raise ProblemError([Problem("input-unreadable", f"{file} can't be read: {fault}")]) from None
+
+
+def _answer_lines(result: dict[str, object]) -> str:
+    """An answer as lines: its figures, how sure they are, the working, the sources."""
+    told = [
+        f"{key}: {value}" for key, value in result.items() if key not in ("work", "uncertainty", "working", "source")
+    ]
+    told.append(f"uncertainty: {result['uncertainty']}")
+    for key in ("working", "source"):
+        lines = result[key]
+        told += [f"{key}: {line}" for line in lines] if isinstance(lines, list) else []
+    return "\n".join(visible(line) for line in told)
 
 
 def _people(arguments: argparse.Namespace) -> int:

@@ -6,11 +6,11 @@ import textwrap
 from collections.abc import Iterable, Sequence
 
 from guide.job.advice import out_of
-from guide.job.figures import Limits, shown
+from guide.job.figures import shown
 from guide.problems import Problem, ProblemError, did_you_mean, visible
 from guide.procedure.model import MakeSafe, Procedure, Reading, Step
 from guide.screen.drawing import drawing
-from guide.screen.plan import Plan, spaced
+from guide.screen.plan import Plan, spaced, together
 from guide.session.asks import sign_words, tolerance_words
 from guide.talk.wording import Wording
 
@@ -149,7 +149,7 @@ class _Teller:
             told.append(self.say("explain.wait", time=shown(step.wait.time), what=step.wait.what))
         for hazard in step.leaves:
             until = self.plan.named(self.plan.securing(step, hazard), "or")
-            told.append(self.say("explain.leaves", hazard=spaced(hazard), until=until))
+            told.append(self.say("explain.leaves", hazard=spaced(hazard), steps=until))
         told += [self.say("explain.secures", hazard=spaced(hazard)) for hazard in step.secures]
         if step.safety:
             told.append(self.say("explain.safety"))
@@ -229,7 +229,11 @@ class _Teller:
     def _reasons(self, step: Step) -> list[str]:
         reading = self.procedure.readings[step.take] if step.take is not None else None
         how = " ".join(one for one in (step.how, reading.how if reading else None) if one)
-        reasons = (("explain.why", "why", step.why), ("explain.mistake", "mistake", step.mistake), ("explain.how", "how", how))
+        reasons = (
+            ("explain.why", "why", step.why),
+            ("explain.mistake", "mistake", step.mistake),
+            ("explain.how", "how", how),
+        )
         return [self.say(key, **{field: self.plan.filled(words)}) for key, field, words in reasons if words]
 
     def _correction(self, step: Step) -> list[str]:
@@ -237,7 +241,7 @@ class _Teller:
             return []
         out = out_of(self.procedure, step)
         told = self._cautions(out.cautions)
-        told += [self.say(_SIDES[side], words=self.plan.filled(words)) for side, words in out.say.items()]
+        told += [self._advice(step, side, self.plan.filled(words)) for side, words in out.say.items()]
         if not out.say:
             told.append(self.say("explain.if-out-plain"))
         if out.crew > 1:
@@ -245,6 +249,13 @@ class _Teller:
         told += self._moving(step, out.adjust, "corrects")
         told.append(self.say("explain.rounds", count=step.rounds))
         return told
+
+    def _advice(self, step: Step, side: str, words: str) -> str:
+        """What to do when the check is out on that side, the side in the words of its sign."""
+        sign = self.procedure.readings[step.take].sign if step.take is not None else None
+        if side == "any" or sign is None:
+            return self.say(_SIDES[side], words=words)
+        return self.say("explain.if-side", side=sign.plus if side == "plus" else sign.minus, words=words)
 
     def _sequence(self, step: Step) -> list[str]:
         """What comes before and after."""
@@ -282,7 +293,9 @@ class _Teller:
 
     def _movers(self, state: str, watching: Step | None = None) -> list[str]:
         """Which steps move a state, which corrections, which ways of making safe."""
-        others = [one for one in self.plan.steps if watching is None or one in self.plan.company(watching)]
+        others = [
+            one for one in self.plan.steps if watching is None or (one is not watching and together(one, watching))
+        ]
         moved = [one for one in others if state in one.disturbs]
         corrected = [one for one in others if state in self.plan.adjusts(one)]
         hazards = [spaced(name) for name, one in self.procedure.make_safe.items() if state in one.disturbs]

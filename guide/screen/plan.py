@@ -54,7 +54,7 @@ class Plan:
         """Every state that is moved or watched, in the order of the procedure's table, then of the steps."""
         used = {state: None for step in self.steps for state in (*step.disturbs, *step.watches, *self.adjusts(step))}
         used |= {state: None for one in self.procedure.make_safe.values() for state in one.disturbs}
-        return [*(state for state in self.procedure.states if state in used), *used.keys() - self.procedure.states]
+        return list(dict.fromkeys([*(state for state in self.procedure.states if state in used), *used]))
 
     # Who moves what, and who watches it
 
