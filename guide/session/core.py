@@ -56,13 +56,17 @@ class Session:
         self._shown: tuple[str, int, bool] | None = None
         self._part = ""
         self._last_ask: Ask | None = None
+        self.looking_back = False
+        """A finished job was taken up again, to ask about it or to put something right."""
 
     # What screens call
 
     @property
     def over(self) -> bool:
-        """Stopped or finished: nothing more is asked."""
-        return self.job.wants.want in ("stopped", "over") and self.form is None
+        """Stopped or finished: nothing more is asked. A finished job that was taken up again is over when they stop."""
+        if self.form is not None:
+            return False
+        return self.job.wants.want == "stopped" or (self.job.wants.want == "over" and not self.looking_back)
 
     @property
     def secret(self) -> bool:
@@ -83,8 +87,10 @@ class Session:
         turns = [Turn("say", self.wording.say("open.again", title=self.job.procedure.title))]
         if torn:
             turns.append(Turn("say", self.wording.say("open.torn")))
+        self.looking_back = self.job.state.status == "finished"
         turns += self._safely(lambda: self.do(cmd.Resume(torn)))
-        turns.append(Turn("say", self.answers.progress(self.job.wants)))
+        progress = self.wording.say("open.finished") if self.looking_back else self.answers.progress(self.job.wants)
+        turns.append(Turn("say", progress))
         return turns + self._greet()
 
     def _greet(self) -> list[Turn]:

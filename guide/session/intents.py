@@ -46,6 +46,7 @@ def _stop(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]
     talk.drop_form()
     if talk.job.state.status == "stopping":
         return _say(talk, talk.wording.say("stop.first-make-safe"))
+    talk.looking_back = False
     return talk.do(cmd.Stop())
 
 

@@ -7,7 +7,7 @@ from datetime import timedelta
 import pytest
 from fakes import FakePeople
 from small import CHECKED, CUT, SET, SHELF, START, SURVEYED
-from talking import Talk, talk
+from talking import Talk, obliging, talk
 
 from guide.job import events as ev
 from guide.quantity import quantity
@@ -336,3 +336,16 @@ def test_every_refusal_says_why_and_what_can_be_done() -> None:
     assert turn.kind == "refused"
     assert turn.data["why"] == "not-yet"
     assert turn.data["legal"]
+
+
+def test_a_finished_job_can_be_asked_about_and_put_right() -> None:
+    job = at([*CHECKED, "done", "0", "0", "yes", "0", "Ana", "yes"], pretended=True).again()
+    assert not job.session.over
+    assert "20 in" in job.say("what did we get for the width at the top")[0].text
+    job.say("we bumped the frame")
+    assert job.ask["step"] == "square"
+    while job.session.job.state.status != "finished":
+        job.say(obliging(job.ask))
+    assert job.of("finished")
+    job.say("stop")
+    assert job.session.over
