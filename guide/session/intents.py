@@ -253,6 +253,8 @@ INTENTS: Mapping[str, Intent] = {
     "speaker": _speaker,
     "note": _note,
     "cant": _cant,
+    "lead-is": _lead,
+    "lead-decides": _lead,
     "all-clear": _clear,
     "never-mind": _never_mind,
 }

@@ -1,17 +1,17 @@
-"""Phrase templates as data: words, `[optional]`, `(one|two)` and `{slots}`.
+"""Phrase templates as data: words, `[optional]`, `(one|two)` and slots, `{name}` or `{name:kind}`.
 
-A template is spread out into plain phrases once; a phrase is a tuple of words and slots. Matching compares words and
-never backtracks over more than one slot, so no utterance can make it slow.
+A template is spread out into plain phrases once; a phrase is a tuple of words and slots. Matching compares words from
+left to right and gives every slot as few as it can, so no utterance can make it slow.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 MOST_PHRASES = 5000
-_TOKEN = re.compile(r"\s*(\[|\]|\(|\)|\||\{[a-z]+\}|[^\s\[\]()|{}]+)")
+_TOKEN = re.compile(r"\s*(\[|\]|\(|\)|\||\{[a-z]+(?::[a-z]+)?\}|[^\s\[\]()|{}]+)")
 
 
 class TemplateError(ValueError):
@@ -20,9 +20,10 @@ class TemplateError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Slot:
-    """A place in a phrase that takes one or more words."""
+    """A place in a phrase that takes one or more words; its kind, by default its name, says which."""
 
     name: str
+    kind: str = ""
 
 
 Phrase = tuple[str | Slot, ...]
@@ -39,6 +40,10 @@ def spread(template: str) -> tuple[Phrase, ...]:
     found = tuple(dict.fromkeys(phrase for phrase in phrases if phrase))
     if not found or len(found) > MOST_PHRASES:
         raise TemplateError(f'"{template}" spreads into {len(found)} phrases')
+    if any(
+        slotted(phrase[i : i + 1]) and slotted(phrase[i + 1 : i + 2]) for phrase in found for i in range(len(phrase))
+    ):
+        raise TemplateError(f'"{template}" has two slots side by side: nothing tells their words apart')
     return found
 
 
@@ -56,7 +61,7 @@ def _alternatives(tokens: Sequence[str], at: int, template: str) -> tuple[list[P
                 raise TemplateError(f'"{template}" has a bracket that is not closed')
             options = [(), *inner] if token == "[" else inner
         else:
-            options = [(Slot(token[1:-1]) if token.startswith("{") else token.lower(),)]
+            options = [(_slot(token) if token.startswith("{") else token.lower(),)]
         phrases = [phrase + option for phrase in phrases for option in options]
         if len(phrases) > MOST_PHRASES:
             raise TemplateError(f'"{template}" spreads into more than {MOST_PHRASES} phrases')
@@ -64,23 +69,61 @@ def _alternatives(tokens: Sequence[str], at: int, template: str) -> tuple[list[P
     return done + phrases, at
 
 
-def match(phrase: Phrase, words: Sequence[str]) -> tuple[str, int, int] | None:
-    """The slot's name and the words it takes (from, to) if the whole utterance is the phrase, else None.
+def _slot(token: str) -> Slot:
+    name, _, kind = token[1:-1].partition(":")
+    return Slot(name, kind or name)
 
-    The phrase has one slot, which takes at least one word.
+
+def slotted(phrase: Phrase) -> bool:
+    """Whether the phrase has a slot."""
+    return any(isinstance(part, Slot) for part in phrase)
+
+
+def match(phrase: Phrase, words: Sequence[str]) -> tuple[tuple[Slot, int, int], ...] | None:
+    """Each slot and the words it takes (from, to) if the whole utterance is the phrase, else None.
+
+    A slot takes at least one word and as few as it can; the last one takes what is left.
     """
-    at = next(i for i, part in enumerate(phrase) if isinstance(part, Slot))
-    slot, tail = phrase[at], phrase[at + 1 :]
-    end = len(words) - len(tail)
-    if end <= at or tuple(words[:at]) != phrase[:at] or tuple(words[end:]) != tail or not isinstance(slot, Slot):
-        return None
-    return slot.name, at, end
+    found: list[tuple[Slot, int, int]] = []
+    at, part = 0, 0
+    while part < len(phrase):
+        here = phrase[part]
+        if not isinstance(here, Slot):
+            if at >= len(words) or words[at] != here:
+                return None
+            at, part = at + 1, part + 1
+            continue
+        tail = _fixed(phrase, part + 1)
+        last = part + 1 + len(tail) == len(phrase)
+        end = len(words) - len(tail) if last else _find(words, tail, at + 1)
+        if end <= at or tuple(words[end : end + len(tail)]) != tail:
+            return None
+        found.append((here, at, end))
+        at, part = end + len(tail), part + 1 + len(tail)
+    return tuple(found) if at == len(words) else None
 
 
-def sample(phrases: Sequence[Phrase], fill: Mapping[str, str]) -> Iterator[str]:
-    """Each phrase as text, its slot filled with an example."""
+def _fixed(phrase: Phrase, part: int) -> tuple[str, ...]:
+    """The words from here to the next slot or the end."""
+    fixed: list[str] = []
+    for here in phrase[part:]:
+        if isinstance(here, Slot):
+            break
+        fixed.append(here)
+    return tuple(fixed)
+
+
+def _find(words: Sequence[str], wanted: tuple[str, ...], start: int) -> int:
+    """Where the wanted words stand first, or -1."""
+    return next(
+        (at for at in range(start, len(words) - len(wanted) + 1) if tuple(words[at : at + len(wanted)]) == wanted), -1
+    )
+
+
+def sample(phrases: Sequence[Phrase], fill: Callable[[Slot], str]) -> Iterator[str]:
+    """Each phrase as text, its slots filled with examples."""
     for phrase in phrases:
-        yield " ".join(fill[part.name] if isinstance(part, Slot) else part for part in phrase)
+        yield " ".join(fill(part) if isinstance(part, Slot) else part for part in phrase)
 
 
 def vocabulary(phrases: Sequence[Phrase]) -> frozenset[str]:
