@@ -21,7 +21,7 @@ MOST_WORK = 500_000
 UNSURE = "?"
 """Stands among a step's links for what could not be read of them."""
 
-_MOST_BRANCHES = 10_000
+_MOST_BRANCHES = 2_000
 
 
 def together(*conditions: Condition) -> bool:

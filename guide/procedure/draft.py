@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -11,8 +11,8 @@ from guide.procedure.model import Range
 from guide.procedure.nodes import MapNode, Node, Scalar, Source
 from guide.procedure.worked import Expression
 
-MOST_HINTS = 100
-"""Misspellings that are looked up; finding the nearest of many names for each of many slips takes too long."""
+MOST_COMPARED = 50_000
+"""Names that misspelt ones are compared with in all; a file with thousands of slips is not worth the time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +46,8 @@ class Entry:
     """The table in words: step "cut"."""
     got: dict[str, Any] = field(default_factory=dict)
     said: dict[str, Node] = field(default_factory=dict)
+    partly: set[str] = field(default_factory=set)
+    """Keys of which something could not be read."""
 
     def get(self, key: str, default: Any = None) -> Any:
         """What could be read of a key."""
@@ -58,7 +60,8 @@ class Entry:
 
     def words(self, key: str) -> tuple[str, ...]:
         """The names that a key lists."""
-        return tuple(one.text for one in self.names(key))
+        found: tuple[Scalar, ...] | None = self.got.get(key)
+        return tuple([one.text for one in found]) if found else ()
 
     def text(self, key: str) -> str | None:
         """The words of a key, line breaks taken as spaces."""
@@ -86,7 +89,7 @@ class Draft:
     problems: Problems = field(default_factory=Problems)
     remarks: Problems = field(default_factory=Problems)
     top: Entry = field(default_factory=lambda: Entry("file", "", Scalar("", True, 0, 0, 0, 0), "the file"))
-    _hints: int = 0
+    _compared: int = 0
 
     def table(self, key: str) -> Entries:
         """The entries of one of the file's tables, empty if it is not there."""
@@ -111,10 +114,10 @@ class Draft:
         """The place of a stretch of written arithmetic."""
         return self.source.place_in(part.scalar, part.at + offset, length)
 
-    def nearest(self, word: str, known: Iterator[str] | Mapping[str, Any] | set[str] | tuple[str, ...]) -> str | None:
-        """The hint "Did you mean …?", for the first hundred slips of a file."""
-        self._hints += 1
-        return did_you_mean(word, known) if self._hints <= MOST_HINTS else None
+    def nearest(self, word: str, known: Collection[str]) -> str | None:
+        """The hint "Did you mean …?", as long as not too many names have been compared."""
+        self._compared += len(known)
+        return did_you_mean(word, known) if self._compared <= MOST_COMPARED else None
 
     def is_check(self, step: Entry) -> bool:
         """Whether the step passes or fails; what could not be read counts as written."""

@@ -113,7 +113,7 @@ def _tells(entry: Entry, keys: tuple[str, ...]) -> Iterator[_Tells]:
     for key in keys:
         words = entry.get(key)
         for scalar in words.values() if isinstance(words, dict) else (words,) if words is not None else ():
-            for kind, match in kinds(scalar.text).items():
+            for kind, match in sorted(kinds(scalar.text).items(), key=lambda found: found[1].start()):
                 if kind not in told:
                     told.add(kind)
                     yield _Tells(kind, match[0], scalar, match.start())

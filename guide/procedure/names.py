@@ -44,6 +44,7 @@ class _Names:
         self.draft = draft
         self.readings = draft.readings
         self.plain: dict[str, Entry] = {**draft.table("facts"), **draft.table("worked")}
+        self.figures = {**self.plain, **self.readings}
         self.cautions: Mapping[str, Any] = draft.table("cautions") if "cautions" in draft.top.said else GENERAL
         self.states = draft.table("states") if "states" in draft.top.said else None
         left = {name: step for step in draft.steps.values() for name in step.words("leaves")}
@@ -176,7 +177,7 @@ class _Names:
             return name.place is None
         reading = self.readings.get(name.name)
         if reading is None:
-            hint = self.draft.nearest(name.name, {**self.plain, **self.readings})
+            hint = self.draft.nearest(name.name, self.figures)
             if name.name in self.draft.table("choices"):
                 hint = f'"{name.name}" is a choice; "when" switches steps by it.'
             add("unknown-name", f'unknown name "{shown(str(name))}" in {where}', spot(), hint)

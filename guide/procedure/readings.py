@@ -59,7 +59,7 @@ def _taken(draft: Draft, reading: Entry, takers: list[Entry]) -> None:
         hint = f'Add "take: {reading.name}" to a step, or take it out.'
         draft.problems.add("never-taken", f"{reading.label} is never taken", draft.place(reading.key), hint)
     for i, step in enumerate(takers):
-        for other in takers[:i][:20]:
+        for other in takers[: min(i, 20)]:
             if together(step.when(), other.when()):
                 draft.problems.add(
                     "taken-twice",

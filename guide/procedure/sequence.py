@@ -27,7 +27,7 @@ def _links(draft: Draft) -> dict[str, list[str]]:
     links: dict[str, list[str]] = {UNSURE: []}
     for name, step in draft.steps.items():
         links[name] = list(dict.fromkeys((*step.words("after"), *step.words("needs"))))
-        unread = any(key in step.said and key not in step.got for key in ("after", "needs", "when"))
+        unread = step.partly or any(key in step.said and key not in step.got for key in ("after", "needs", "when"))
         if unread or any(one not in draft.steps for one in links[name]):
             links[name].append(UNSURE)
     return links

@@ -105,6 +105,8 @@ class Values:
 
     def _items(self, kind: schema.Kind, node: Node, key: Scalar, entry: Entry) -> list[Scalar]:
         nodes = node.items if isinstance(node, ListNode) else [node]
+        if any(isinstance(one, Broken) for one in nodes):
+            entry.partly.add(key.text)
         return [self._scalar(kind, one, key, entry) for one in nodes if not isinstance(one, Broken)]
 
     def names(self, kind: schema.Names, node: Node, key: Scalar, entry: Entry) -> tuple[Scalar, ...]:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Literal
 
 from guide.quantity import (
@@ -211,6 +212,7 @@ _LONGEST = 200
 _LONGEST_FIGURE = 20
 
 
+@lru_cache(maxsize=1024)
 def parse(text: str) -> Expression:
     """Parse an expression; raises `ExpressionError` with the offset of what can't be read."""
     return Expression(text.strip(), _Parser(text).whole())

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import gc
 import re
+import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+import yaml
 from faulty import HEAD, examined, good
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -178,7 +182,7 @@ steps:
   shut: {after: gap, say: Shut it., secures: open, disturbs: [s], harmless: it swings by itself}
 """
     )
-    assert procedure.steps["cut"].cautions == ("ladders", "glass", "cutting")
+    assert procedure.steps["cut"].cautions == ("ladders", "cutting", "glass")
     assert procedure.steps["gap"].cautions == ()
     assert procedure.steps["gap"].out is not None
     assert procedure.steps["gap"].out.cautions == ("drilling", "lifting")
@@ -325,3 +329,54 @@ def test_any_change_of_a_shipped_file_loads_or_has_faults(data: st.DataObject) -
     start = data.draw(st.integers(0, len(text)))
     put = data.draw(st.one_of(st.sampled_from(PIECES), st.text(max_size=4)))
     _loads_or_has_faults(text[:start] + put + text[start + data.draw(st.integers(0, 12)) :])
+
+
+def long_file(count: int) -> str:
+    """An invented job of that many steps, every fifth a check, each behind the one before."""
+    checks = range((count - 1) // 5)
+    lines = ["readings:"]
+    lines += [f"  gap_{i}: {{ask: Gap {i}, at: [top, bottom], keep: mean, likely: 0 in to 1 in}}" for i in checks]
+    lines += ["worked:", *(f"  twice_{i}: 2 * gap_{i}" for i in checks), "steps:", "  step-0: {say: Begin.}"]
+    for i in range(1, count):
+        if i % 5:
+            figure = f" It was {{twice_{i // 5 - 1}}}." if i > 5 else ""
+            lines += [
+                f"  step-{i}:",
+                f"    after: step-{i - 1}",
+                f"    say: Put shim {i} in and press it home.{figure}",
+            ]
+            lines += [f"    disturbs: [frame-{i % 7}]", "    why: A loose shim lets the frame move when it is fixed."]
+        else:
+            lines.append(
+                f"  step-{i}: {{after: step-{i - 1}, take: gap_{i // 5 - 1}, "
+                f"within: 1/16 in to 3/16 in, watches: [frame-{i % 7}], out: {{adjust: frame-{i % 7}}}}}"
+            )
+    return "\n".join(lines) + "\n"
+
+
+def test_a_long_file_is_read_whole() -> None:
+    procedure = good(long_file(1001))
+    assert len(procedure.order) == 1001
+    assert len(procedure.rank) == 200
+    assert procedure.used_by["gap_0"] == ("step-6", "step-7", "step-8", "step-9")
+
+
+@pytest.mark.slow
+def test_reading_a_file_takes_time_in_proportion_to_its_length() -> None:
+    def seconds(what: Callable[[], object]) -> float:
+        best = 1e9
+        for _ in range(3):
+            start = time.process_time()
+            what()
+            best = min(best, time.process_time() - start)
+        return best
+
+    short, long = HEAD + long_file(2000), HEAD + long_file(10_000)
+    gc.disable()
+    try:
+        few, many = seconds(lambda: examined(short)), seconds(lambda: examined(long))
+        composed = seconds(lambda: yaml.compose(long, yaml.CSafeLoader))
+    finally:
+        gc.enable()
+    assert many < 8 * few, "five times as long"
+    assert many < 8 * composed, "libyaml composing the same text, with marks"

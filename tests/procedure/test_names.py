@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from faulty import Expected, assert_faults
+from faulty import HEAD, Expected, assert_faults, assert_remarks, examined
 
 FAULTS: dict[str, tuple[str, list[Expected]]] = {
     "step": (
@@ -375,3 +375,30 @@ steps:
 @pytest.mark.parametrize("name", FAULTS)
 def test_fault(name: str) -> None:
     assert_faults(*FAULTS[name])
+
+
+REMARKS: dict[str, tuple[str, list[str]]] = {
+    "a fact and a worked figure nobody uses": (
+        """
+facts:
+  ▸thick: {value: 1 in, standing: common practice}
+  wide: {value: 2 in, standing: common practice}
+worked:
+  ▸twice: 2 * wide
+steps: {a: {say: A b.}}
+""",
+        ['fact "thick" is never used', 'worked figure "twice" is never used'],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", REMARKS)
+def test_remark(name: str) -> None:
+    assert_remarks(*REMARKS[name])
+
+
+def test_thousands_of_slips_are_told_without_looking_for_the_nearest_of_each() -> None:
+    steps = "".join(f"  s{i}: {{after: z{i}, say: A b.}}\n" for i in range(3000))
+    _, faults, _ = examined(f"{HEAD}steps:\n{steps}")
+    assert len(faults) == 3000
+    assert sum(fault.hint is not None for fault in faults) < 100

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from faulty import Expected, assert_faults
+from faulty import Expected, assert_faults, assert_remarks, good
 
 FAULTS: dict[str, tuple[str, list[Expected]]] = {
     "never taken": (
@@ -220,3 +220,44 @@ steps:
 @pytest.mark.parametrize("name", FAULTS)
 def test_fault(name: str) -> None:
     assert_faults(*FAULTS[name])
+
+
+REMARKS: dict[str, tuple[str, list[str]]] = {
+    "keep with one place": (
+        """
+readings: {x: {ask: W, keep: ▸smallest, likely: 0 in to 1 in}}
+steps: {a: {take: x}}
+""",
+        ['"keep" of reading "x" has only one place to choose from'],
+    ),
+    "a sign without its sides": (
+        """
+readings: {x: {ask: W, about: plumb, likely: -1 in to 1 in, ▸sign: {plus: right, minus: left}}}
+steps: {a: {take: x}}
+""",
+        ['"sign" of reading "x" has no "toward" and "away": a crew can\'t say the side in words'],
+    ),
+    "a check that can't fail": (
+        """
+readings: {x: {ask: Is it, answer: yes-no, good: ▸[yes, no]}}
+steps: {a: {take: x}}
+""",
+        ['every answer of reading "x" is "good": the check can\'t fail'],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", REMARKS)
+def test_remark(name: str) -> None:
+    assert_remarks(*REMARKS[name])
+
+
+def test_a_number_with_a_tolerance_at_every_step_needs_nothing_likely() -> None:
+    assert good("readings: {x: {ask: W}}\nsteps: {a: {take: x, within: at most 1 in}}\n").readings["x"].likely is None
+
+
+def test_flush_has_a_sign_of_its_own() -> None:
+    text = "readings: {x: {ask: Step, about: flush, likely: -1 in to 1 in}}\nsteps: {a: {take: x}}\n"
+    sign = good(text).readings["x"].sign
+    assert sign is not None
+    assert (sign.plus, sign.minus) == ("proud of the wall", "behind the wall")

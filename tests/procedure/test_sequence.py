@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from faulty import Expected, assert_faults
+from faulty import HEAD, Expected, assert_faults, examined, good
 
 FAULTS: dict[str, tuple[str, list[Expected]]] = {
     "cycle": (
@@ -142,3 +142,38 @@ steps:
 @pytest.mark.parametrize("name", FAULTS)
 def test_fault(name: str) -> None:
     assert_faults(*FAULTS[name])
+
+
+def test_a_reading_may_be_used_far_behind_the_step_that_takes_it() -> None:
+    text = """
+readings: {x: {ask: X, likely: 0 in to 1 in}, y: {ask: Y, likely: 0 in to 2 * x}}
+worked: {twice: 2 * x}
+steps:
+  a: {take: x}
+  b: {after: a, say: A b.}
+  c: {after: b, take: y, within: 0 in to twice, watches: [s], out: {say: "It is {y} and not {x}."}}
+  d: {after: c, say: "It was {x}.", disturbs: [s]}
+"""
+    assert good(text).used_by == {"x": ("c", "d"), "y": ("c",)}
+
+
+def test_likely_is_known_before_the_reading_is_taken() -> None:
+    text = "readings: {x: {ask: X, likely: 0 in to 1 in}, y: {ask: Y, likely: 0 in to x}}\n"
+    _, faults, _ = examined(HEAD + text + "steps: {a: {take: x}, b: {take: y}}\n")
+    assert [fault.message for fault in faults] == [
+        'step "b" uses "x", and nothing keeps it behind "a", where that is taken'
+    ]
+    _, faults, _ = examined(HEAD + text.replace("to x}", "to y}") + "steps: {a: {take: x}, b: {take: y}}\n")
+    assert [fault.message for fault in faults] == ['step "b" uses "y" in "likely" before it has taken it']
+
+
+def test_what_could_not_be_read_of_the_links_leads_to_no_further_fault() -> None:
+    for after in ("survay", "{a: b}", "[]: x", "*survey"):
+        text = f"""
+readings: {{x: {{ask: X, likely: 0 in to 1 in}}}}
+steps:
+  survey: {{take: x}}
+  b: {{after: {after}, say: "It is {{x}}."}}
+"""
+        _, faults, _ = examined(HEAD + text)
+        assert len(faults) == 1, [fault.message for fault in faults]

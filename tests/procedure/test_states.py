@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import pytest
-from faulty import Expected, assert_faults
+from faulty import Expected, assert_faults, assert_remarks, good
 
 FAULTS: dict[str, tuple[str, list[Expected]]] = {
     "watches what it disturbs": (
@@ -53,3 +53,56 @@ steps:
 @pytest.mark.parametrize("name", FAULTS)
 def test_fault(name: str) -> None:
     assert_faults(*FAULTS[name])
+
+
+REMARKS: dict[str, tuple[str, list[str]]] = {
+    "a state that is only watched, and one that is only disturbed": (
+        """
+readings: {gap: {ask: Gap, likely: 0 in to 1 in}}
+steps:
+  set: {say: Set it., disturbs: [▸fram]}
+  gap: {after: set, take: gap, within: 0 in to 1 in, watches: [▸frame]}
+""",
+        [
+            'no check watches "fram", which is disturbed here',
+            'nothing in the file disturbs "frame", which is watched here',
+        ],
+    ),
+    "a state of the table that nobody names": (
+        """
+states:
+  ▸frame: the frame
+steps: {a: {say: A b.}}
+""",
+        ['state "frame" is never used'],
+    ),
+}
+
+
+@pytest.mark.parametrize("name", REMARKS)
+def test_remark(name: str) -> None:
+    assert_remarks(*REMARKS[name])
+
+
+FRESH_AGAIN = {
+    "corrections that disturb each other": """
+  a: {take: x, within: 0 in to 1 in, watches: [p], out: {adjust: [p, q]}}
+  b: {after: a, take: y, within: 0 in to 1 in, watches: [q], out: {adjust: [p, q]}}
+""",
+    "a check that disturbs an earlier one": """
+  a: {take: x, within: 0 in to 1 in, watches: [p]}
+  b: {after: a, take: y, within: 0 in to 1 in, watches: [q], disturbs: [p]}
+  c: {needs: [a, b], say: A b., disturbs: [q]}
+""",
+    "a step that disturbs what it came behind": """
+  a: {take: x, within: 0 in to 1 in, watches: [p]}
+  b: {needs: a, take: y}
+  c: {after: b, needs: a, say: A b., disturbs: [p]}
+""",
+}
+
+
+@pytest.mark.parametrize("name", FRESH_AGAIN)
+def test_no_fault(name: str) -> None:
+    readings = "readings: {x: {ask: X, likely: 0 in to 1 in}, y: {ask: Y, likely: 0 in to 1 in}}\n"
+    assert good(f"{readings}steps:{FRESH_AGAIN[name]}")
