@@ -144,9 +144,9 @@ class Reader(Values):
             if isinstance(node, ListNode):
                 raise self._wrong(kind.wanted, node, key, entry)
             return {"any": self.words(schema.Words("correction", kind.wanted), node, key, entry)}
-        inner = self.shape(_SIDES, node, key, entry)
-        if not inner.said:
+        if not node.pairs:
             raise self._wrong(kind.wanted, node, key, entry)
+        inner = self.shape(_SIDES, node, key, entry)
         return dict(inner.got)
 
     def options(self, kind: schema.Options, node: Node, key: Scalar, entry: Entry) -> dict[str, Scalar]:

@@ -91,6 +91,16 @@ def test_a_shipped_procedure_is_loaded_by_its_name(tmp_path: Path, monkeypatch: 
         files.shipped.cache_clear()
 
 
+def test_a_guide_without_procedures_says_so(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(files, "__file__", "/nowhere/guide/procedure/files.py")
+    files.shipped.cache_clear()
+    try:
+        assert shipped() == {}
+        assert told("zzz")[0][1] == "The guide comes with: none."
+    finally:
+        files.shipped.cache_clear()
+
+
 def test_the_procedures_of_a_checkout_lie_beside_the_package() -> None:
     assert all(path.parent.name == "procedures" and path.suffix == ".yaml" for path in shipped().values())
 

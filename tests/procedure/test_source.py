@@ -236,6 +236,12 @@ def test_tabs_that_indent_are_each_told_and_the_one_that_stops_yaml_says_so(load
     assert spots(problems) == [(3, 1), (4, 1)]
 
 
+def test_very_many_tabs_are_not_told_one_by_one() -> None:
+    _, problems = tree("a:\n" + "\tb: 1\n" * 100)
+    assert len(problems) == 21
+    assert problems[-1].message == "further lines of f.yaml are indented so"
+
+
 def test_a_tab_between_words_is_a_space() -> None:
     root, problems = tree("a: b\tc\n")
     assert not problems

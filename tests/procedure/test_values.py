@@ -528,3 +528,52 @@ def test_words_in_quotes_are_words_whatever_they_look_like() -> None:
     procedure = good("steps: {a: {say: 'no', why: \"12:30\", mistake: '010', how: 'null'}}\n")
     step = procedure.steps["a"]
     assert (step.say, step.why, step.mistake, step.how) == ("no", "12:30", "010", "null")
+
+
+SENTENCES = """
+readings: {{gap: {{ask: Gap, likely: 0 in to 1 in}}}}
+steps:
+  set: {{say: Set it., disturbs: [s]}}
+  gap: {{after: set, take: gap, within: 0 in to 1/8 in, watches: [s], out: {{say: {say}}}}}
+"""
+
+
+@pytest.mark.parametrize(
+    ("say", "message"),
+    [
+        ("[Up., Down.]", '"say" of "out" of step "gap" must be words, or {plus: words, minus: words}, not a list'),
+        ("{}", '"say" of "out" of step "gap" must be words, or {plus: words, minus: words}, not a table'),
+        ("{up: Up.}", 'unknown key "up" in "say" of "out" of step "gap"'),
+        (
+            "no",
+            '"say" of "out" of step "gap" must be words, or {plus: words, minus: words}; '
+            '"no" without quotes is yes or no to YAML',
+        ),
+    ],
+)
+def test_words_of_a_correction(say: str, message: str) -> None:
+    _, faults, _ = examined(HEAD + SENTENCES.format(say=say))
+    assert [fault.message for fault in faults] == [message]
+
+
+def test_a_choice_that_is_there_twice_in_a_condition() -> None:
+    _, faults, _ = examined(
+        f"""{HEAD}choices: {{pan: {{ask: Is there a pan, options: {{metal: a metal pan, none: no pan}}}}}}
+steps:
+  a: {{say: A b.}}
+  b: {{say: A b., when: {{pan: metal, pan: none}}}}
+"""
+    )
+    assert [fault.message for fault in faults] == ['choice "pan" is there twice in "when" of step "b"']
+
+
+def test_one_reading_is_taken_at_a_time() -> None:
+    _, faults, _ = examined(HEAD + SENTENCES.format(say="Up.").replace("take: gap", "take: [gap, gap_2]"))
+    assert faults[-1].message == '"take" of step "gap" must be the name of a reading, not a list'
+
+
+def test_division_is_written_with_a_stroke() -> None:
+    _, faults, _ = examined(HEAD + "worked: {half: 1 in ÷ 2}\nsteps: {a: {say: 'It is {half}.'}}\n")
+    assert [(fault.message, fault.hint) for fault in faults] == [
+        ('"÷" can\'t be read here, in worked figure "half"', 'Write "/" for divided by.')
+    ]
