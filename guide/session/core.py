@@ -220,8 +220,10 @@ class Session:
         return text
 
     def person_name(self, text: str, heard: Understanding) -> str | None:
-        """The name that the words give, tidied, or None."""
-        name = heard.slots.get("name", text) if heard.intent == "speaker" else text
+        """The name that the words give, tidied, or None: "yes", "done" and "all clear" are nobody's."""
+        if heard.intent and "name" not in heard.slots:
+            return None
+        name = heard.slots.get("name", text)
         name = " ".join(name.strip(" .,!").split())
         return name if 0 < len(name) <= NAME_LONGEST and any(c.isalpha() for c in name) else None
 

@@ -39,6 +39,16 @@ def test_who_speaks_is_asked_when_nobody_said() -> None:
     assert job.events[-1] == ev.Spoke(ev.Person("Bo", "crew", "claimed"))
 
 
+def test_a_name_may_come_in_a_sentence_and_what_means_something_else_is_no_name() -> None:
+    job = at([*SET, "someone is hurt", "all clear", "done", "yes"])
+    assert not any(isinstance(e, ev.AllClear) for e in job.events)
+    assert job.ask["about"] == "clear"
+    job.say("this is Ana")
+    assert ev.AllClear(ev.Person("Ana", "crew", "claimed")) in job.events
+    job = at([*SET, "1/2", "0", "leave it", "the lead is Ana", "behind the trim"])
+    assert next(e for e in job.events if isinstance(e, ev.Decided)).by.name == "Ana"
+
+
 @pytest.mark.parametrize("answer", ["2", "none", "no back", "No back."])
 def test_a_choice_by_number_by_name_or_by_its_words(answer: str) -> None:
     job = at([answer])

@@ -10,6 +10,7 @@ import guide
 from guide.job import engine
 from guide.job.engine import TABLE
 from guide.job.events import Verdict
+from guide.screen.drawing import _MARKS
 from guide.talk.wording import Wording
 
 WORDING = Wording.load("en")
@@ -32,7 +33,8 @@ def test_every_sentence_the_code_names_is_there() -> None:
 
 
 def test_every_sentence_is_used() -> None:
-    unused = set(WORDING.names()) - keys_in_code() - {f"answer.reading-{verdict}" for verdict in get_args(Verdict)}
+    made_up = {f"answer.reading-{verdict}" for verdict in get_args(Verdict)} | {f"drawing.{kind}" for kind in _MARKS}
+    unused = set(WORDING.names()) - keys_in_code() - made_up
     assert {key for key in unused if key.partition(".")[0] not in MADE_UP} == set()
 
 
