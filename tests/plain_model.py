@@ -20,6 +20,7 @@ class PlainModel:
         self.procedure = procedure
         self.entries = entries
         self.events = [entry.event for entry in entries]
+        self.disturbed = self._disturbed()
         self.choices = {e.choice: e.option for e in self.events if isinstance(e, ev.Chosen)}
 
     def active(self, step: Step) -> bool:
@@ -37,7 +38,18 @@ class PlainModel:
 
     def voided(self, step: Step) -> int:
         """The last event that voids what was read of the step, or -1."""
+        watched = set(step.watches)
         last = -1
+        for i, event in enumerate(self.events):
+            named = getattr(event, "step", None) == step.name and isinstance(event, ev.Adjusted | ev.Reopened)
+            doubted = step.name in getattr(event, "doubts", ())
+            if self.disturbed[i] & watched or named or doubted or self._hazard_again(i, step):
+                last = i
+        return last
+
+    def _disturbed(self) -> list[set[str]]:
+        """What each event disturbs; what was found touched, also what its hazards' make-safe steps would."""
+        found: list[set[str]] = []
         unsafe: tuple[str, ...] = ()
         for i, event in enumerate(self.events):
             moved = self.moved(event)
@@ -49,11 +61,8 @@ class PlainModel:
                 if not event.untouched:
                     moved |= {s for h in unsafe for s in self.procedure.make_safe[h].disturbs}
                 unsafe = ()
-            named = getattr(event, "step", None) == step.name and isinstance(event, ev.Adjusted | ev.Reopened)
-            doubted = step.name in getattr(event, "doubts", ())
-            if moved & set(step.watches) or named or doubted or self._hazard_again(i, step):
-                last = i
-        return last
+            found.append(moved)
+        return found
 
     def _hazard_again(self, at: int, step: Step) -> bool:
         event = self.events[at]
