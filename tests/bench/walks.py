@@ -1,6 +1,6 @@
 """Random walks over the shipped procedures, many commands, figures printed. Run by hand.
 
-    PYTHONPATH=tests python tests/bench/walks.py [COMMANDS]
+PYTHONPATH=tests python tests/bench/walks.py [COMMANDS]
 """
 
 from __future__ import annotations

@@ -16,7 +16,7 @@ KEPT = Path(__file__).parent / "fixtures"
 
 @pytest.mark.parametrize("number", range(1, FORMAT + 1))
 def test_a_kept_record_is_whole_and_can_be_resumed(tmp_path: Path, number: int) -> None:
-    """Written by the first guide of its format: a shelf, stopped with the unit braced, a correction and a concession."""
+    """Each is a shelf: a reading corrected, one thing conceded, stopped with the frame propped."""
     kept = KEPT / f"format-{number}"
     found = verify(kept)
     assert found.ok, found.problems
