@@ -104,6 +104,7 @@ def thread_in_stud(length: Fraction, embedded: Fraction) -> Fraction:
     return min(embedded, length * THREADED)
 
 
+TALLEST = Fraction(480)
 END = Fraction(5)
 MOST_APART = Fraction(24)
 _NEAR = Fraction(4)
@@ -115,11 +116,11 @@ def shim_points(
     """Heights of the shim pairs of a side frame: near both ends, at each hinge and strike, none over 24 in apart.
 
     An end pair within 4 in of a hinge is left to the hinge. All in inches from the bottom. Common practice.
-    Raises ValueError for a hinge or strike that is not on the frame, or a frame too short for two pairs.
+    Raises ValueError for a hinge or strike that is not on the frame, a frame too short for two pairs, or over 40 ft.
     """
     wanted = sorted({*hinges, *strikes})
-    if height < 4 * END:
-        raise ValueError(f"a side frame of {height} in is too short")
+    if not 4 * END <= height <= TALLEST:
+        raise ValueError(f"a side frame of {height} in is too {'short' if height < TALLEST else 'tall'}")
     if wanted and not 0 < wanted[0] <= wanted[-1] < height:
         raise ValueError("a hinge or strike lies beyond the ends of the frame")
     ends = [end for end in (END, height - END) if all(abs(end - one) > _NEAR for one in wanted)]

@@ -21,7 +21,7 @@ def _screws(given: Given) -> Answer:
     wood = given.choice("wood", fixings.SPECIFIC_GRAVITY, "spruce-pine-fir")
     end_grain = given.choice("grain", ("side", "end"), "side") == "end"
     load = given.optional("load", "lb", least=0)
-    height = given.optional("height", "in", least=20)
+    height = given.optional("height", "in", least=20, most=fixings.TALLEST)
     hinges = given.amounts("hinges", "in", above=0) if given.has("hinges") else []
     strikes = given.amounts("strikes", "in", above=0) if given.has("strikes") else []
     per_point = given.whole("per_point", 1, 1, 6)

@@ -86,6 +86,8 @@ def test_shim_points_keep_the_rules(height: F, hinges: list[F], strikes: list[F]
 def test_impossible_frames() -> None:
     with pytest.raises(ValueError, match="too short"):
         fixings.shim_points(F(19))
+    with pytest.raises(ValueError, match="too tall"):
+        fixings.shim_points(F(481))
     for hinges in ((F(0),), (F(82),), (F(-1),)):
         with pytest.raises(ValueError, match="beyond the ends"):
             fixings.shim_points(F(82), hinges)

@@ -63,22 +63,22 @@ def test_amounts(value: object, expected: F) -> None:
         ({}, '"width" must be an amount'),
         (float("nan"), '"width" must be an amount'),
         (float("inf"), '"width" must be an amount'),
-        (10**30, f'"width" is {10**30}: no such size is met here'),
-        ("1e-30", f'"width" is 1/{10**30}: no such size is met here'),
+        (10**30, f'"width" is {10**30} in: no such size is met here'),
+        ("1e-30", f'"width" is 1/{10**30} in: no such size is met here'),
         ("1e999999999", '"width": "e999999999" in "1e999999999" is not a unit'),
         (None, '"width" is missing'),
-        (0, '"width" is 0; it must be more than 0 in'),
+        (0, '"width" is 0 in; it must be more than 0 in'),
         ("-1 in", '"width" is -1 in; it must be more than 0 in'),
-        ("1001 in", '"width" is 1001 in; it can\'t be more than 1000 in'),
     ],
 )
 def test_what_is_no_amount(value: object, message: str) -> None:
-    assert faults({"width": value}, lambda given: given.amount("width", "in", above=0, most=1000)) == [
-        ("width", message)
+    assert faults({"width": value}, lambda given: given.amount("width", "in", above=0)) == [("width", message)]
+
+
+def test_least_and_most() -> None:
+    assert faults({"width": "1001 in"}, lambda given: given.amount("width", "in", most=1000)) == [
+        ("width", '"width" is 1001 in; it can\'t be more than 1000 in')
     ]
-
-
-def test_a_least_amount() -> None:
     assert faults({"n": -1}, lambda given: given.amount("n", "", least=0)) == [
         ("n", '"n" is -1; it can\'t be less than 0')
     ]
@@ -133,7 +133,7 @@ def test_lists() -> None:
     given.finish()
     assert faults({"heights": [80, "x", -1]}, lambda given: given.amounts("heights", "in", above=0)) == [
         ("heights/1", '"heights.1": "x" is not a quantity'),
-        ("heights/2", '"heights.2" is -1; it must be more than 0 in'),
+        ("heights/2", '"heights.2" is -1 in; it must be more than 0 in'),
     ]
     assert faults({"heights": []}, lambda given: given.amounts("heights", "in", fewest=2)) == [
         ("heights", '"heights" has 0 of the 2 values it needs at least')
