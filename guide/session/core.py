@@ -13,7 +13,7 @@ from guide.job import commands as cmd
 from guide.job import events as ev
 from guide.job.commands import Command, Refusal
 from guide.job.request import Request
-from guide.problems import ProblemError, visible
+from guide.problems import ProblemError
 from guide.session.asks import (
     ask_choice,
     ask_reading,
@@ -157,10 +157,10 @@ class Session:
         if len(text) > LONGEST:
             said = self.wording.say("unknown.too-long", longest=LONGEST)
             return [Turn("refused", said, {"why": "too-long", "legal": []}), *self._ask_again()]
-        text = visible(text).strip()
+        text = text.strip()
         if not text:
             return self.do(cmd.PassTime()) + self._advance()
-        heard = understand(text, self.phrases)
+        heard = understand(text, self.phrases, {"name": tuple(self.job.state.people)})
         if heard.intent == "hurt":
             self.drop_form()
             return self.do(cmd.SomeoneHurt(text)) + self._advance()

@@ -208,9 +208,9 @@ class Readings:
         return [Turn("refused", example, {"why": "correction-not-understood", "legal": []})]
 
     def _aims(self, text: str, last: Spot) -> list[Spot]:
-        """Readings the correction may mean: one it names with a place, the place named in the last one, the last."""
+        """Readings the correction may mean: one it names, the place it names in the last step, else the last one."""
         named = [spot for spot in self.answers.find(text) if spot != last]
-        return [*(named if len(named) == 1 else []), *self._same_step(text, last), last]
+        return [*(named if len(named) == 1 else []), *(self._same_step(text, last) or [last])]
 
     def _same_step(self, text: str, last: Spot) -> list[Spot]:
         low = text.lower()
