@@ -21,7 +21,6 @@ _INDENT = 5
 _FEW = 4
 """Up to so many checks are named in a list; more are told by number."""
 _KEPT = {"smallest": "explain.smallest", "largest": "explain.largest", "mean": "explain.mean"}
-_ANSWERS = {"yes-no": "explain.yes-no", "text": "explain.words", "name": "explain.name"}
 
 
 def text(procedure: Procedure, width: int = WIDTH) -> str:
@@ -53,7 +52,9 @@ class _Page:
             lead = first.ljust(indent)
             behind = " " * (len(lead) + hang)
             plain = visible(" ".join(text.split()))
-            self.lines += textwrap.wrap(plain, self.width, initial_indent=lead, subsequent_indent=behind)
+            self.lines += textwrap.wrap(
+                plain, self.width, initial_indent=lead, subsequent_indent=behind, break_on_hyphens=False
+            )
 
     def heading(self, text: str, underline: str) -> None:
         """A heading with space before it."""
@@ -140,16 +141,18 @@ class _Teller:
             told += self._reading(step, self.procedure.readings[step.take])
         if step.watches:
             told.append(self.say("explain.watches", states=self.plan.states(step.watches)))
-        told += self._moving(step, step.disturbs, "moves")
+        told += self._moving(step)
         if not self.in_full:
-            told += self._moving(step, self.plan.adjusts(step), "corrects")
+            told += self._correcting(step)
         if step.hold is not None:
             told.append(self.say("explain.hold", role=step.hold.by, look=step.hold.look))
         if step.wait is not None:
             told.append(self.say("explain.wait", time=shown(step.wait.time), what=step.wait.what))
         for hazard in step.leaves:
-            until = self.plan.named(self.plan.securing(step, hazard), "or")
-            told.append(self.say("explain.leaves", hazard=spaced(hazard), steps=until))
+            told.append(self.say("explain.leaves", hazard=spaced(hazard)))
+            ending = self.plan.securing(step, hazard)
+            if ending:
+                told[-1] += " " + self.say("explain.until", steps=self.plan.named(ending, "or"))
         told += [self.say("explain.secures", hazard=spaced(hazard)) for hazard in step.secures]
         if step.safety:
             told.append(self.say("explain.safety"))
@@ -158,14 +161,11 @@ class _Teller:
         return told
 
     def _conditions(self, step: Step) -> str:
-        return " ".join(
-            self.say(
-                "explain.condition",
-                ask=self.procedure.choices[choice].ask.rstrip("?"),
-                options=_sentence(self.join([self.procedure.choices[choice].options[one] for one in options], "or")),
-            )
-            for choice, options in step.when.items()
-        )
+        told = []
+        for choice, options in step.when.items():
+            words = self.join([self.procedure.choices[choice].options[one] for one in options], "or")
+            told.append(self.say("explain.condition", options=words, choice=spaced(choice)))
+        return self.join(told)
 
     def _cautions(self, names: Iterable[str]) -> list[str]:
         return [self.say("explain.caution", words=self.procedure.cautions[name]) for name in names]
@@ -174,15 +174,13 @@ class _Teller:
         ask = reading.ask
         if reading.over is not None:
             ask = self.say("ask.over", ask=ask, over=shown(reading.over))
-        asked = [self.say("explain.read", ask=ask)]
+        asked = [self.say("explain.read" if reading.answer == "number" else "explain.answer", ask=ask)]
         if reading.places:
             asked.append(self.say("explain.places", places=self.join(reading.places)))
         if reading.keep in _KEPT and len(reading.places) > 1:
             asked.append(self.say(_KEPT[reading.keep]))
         if reading.answer == "choice":
-            asked.append(self.say("explain.options", options=self.join(reading.options.values(), "or")))
-        elif reading.answer in _ANSWERS and not reading.good:
-            asked.append(self.say(_ANSWERS[reading.answer]))
+            asked.append(self.say("explain.options", options="; ".join(reading.options.values())))
         if reading.instrument:
             asked.append(self.say("answer.with", instrument=reading.instrument))
         good = [self._tolerance(step)]
@@ -209,17 +207,30 @@ class _Teller:
             return self.say("ask.good-at-least", low=low)
         return self.say("ask.good-between", low=low, high=high)
 
-    def _moving(self, step: Step, states: Sequence[str], how: str) -> list[str]:
-        """What moves, which checks before this step are then read again, which come after it."""
-        if not states:
+    def _moving(self, step: Step) -> list[str]:
+        """What doing the step moves, which checks before it are then read again, and in full which come after it."""
+        if not step.disturbs:
             return []
-        watching = self.plan.watchers(step, states)
+        states = self.plan.states(step.disturbs)
+        watching = self.plan.watchers(step, step.disturbs)
         number = self.plan.numbers[step.name]
         again = [one for one in watching if self.plan.numbers[one.name] < number]
         later = [one for one in watching if self.plan.numbers[one.name] > number]
-        amount = "" if not again else "one" if len(again) == 1 else "many"
-        told = self.say(_MOVING[how, amount], states=self.plan.states(states), checks=self._checks(again))
-        return [told + (" " + self.say("explain.later", checks=self._checks(later)) if later else "")]
+        key = "explain.moves" if not again else "explain.moves-one" if len(again) == 1 else "explain.moves-many"
+        told = self.say(key, states=states, checks=self._checks(again))
+        if later and self.in_full:
+            told += " " + self.say("explain.later", checks=self._checks(later))
+        return [told]
+
+    def _correcting(self, step: Step) -> list[str]:
+        """What putting a check right moves, and which other checks are then read again."""
+        adjusted = self.plan.adjusts(step)
+        if not adjusted:
+            return []
+        states, again = self.plan.states(adjusted), self.plan.watchers(step, adjusted)
+        if not again:
+            return [self.say("explain.corrects", states=states)]
+        return [self.say("explain.corrects-again", states=states, checks=self._checks(again))]
 
     def _checks(self, checks: Sequence[Step]) -> str:
         if self.in_full or len(checks) <= _FEW:
@@ -246,7 +257,7 @@ class _Teller:
             told.append(self.say("explain.if-out-plain"))
         if out.crew > 1:
             told.append(self.say("explain.correction-crew", count=out.crew))
-        told += self._moving(step, out.adjust, "corrects")
+        told += self._correcting(step)
         told.append(self.say("explain.rounds", count=step.rounds))
         return told
 
@@ -315,7 +326,7 @@ class _Teller:
             self.page.heading(self.say("explain.choices"), "-")
         for choice in self.procedure.choices.values():
             self.page.gap()
-            self.page.put(self.say("ask.question", ask=choice.ask.rstrip("?")), hang=0)
+            self.page.put(self.say("explain.choice", choice=spaced(choice.name), ask=choice.ask.rstrip("?")))
             for option, words in choice.options.items():
                 self.page.put(self.say("explain.option", option=spaced(option), words=words), 2)
             if choice.why:
@@ -374,12 +385,4 @@ def _sentence(words: str) -> str:
     return words[:1].upper() + words[1:].rstrip(".") + "."
 
 
-_MOVING = {
-    ("moves", ""): "explain.moves",
-    ("moves", "one"): "explain.moves-one",
-    ("moves", "many"): "explain.moves-many",
-    ("corrects", ""): "explain.corrects",
-    ("corrects", "one"): "explain.corrects-one",
-    ("corrects", "many"): "explain.corrects-many",
-}
 _SIDES = {"any": "explain.if-out", "plus": "explain.if-over", "minus": "explain.if-under"}

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from itertools import product
+from math import prod
 
 from guide.job.advice import out_of
 from guide.job.figures import Limits, fields, fill, limits, shown
@@ -10,6 +12,8 @@ from guide.procedure.model import Procedure, Range, Step
 from guide.procedure.worked import Call, Expression, Missing, Name, Term, evaluate
 from guide.quantity import Quantity, QuantityError
 from guide.talk.wording import Wording
+
+_MOST_JOBS = 10_000
 
 
 class Plan:
@@ -71,6 +75,18 @@ class Plan:
         """The steps behind this one that end the hazard and can be in one job with it."""
         behind = self.steps[self.numbers[step.name] :]
         return [one for one in behind if hazard in one.secures and together(one, step)]
+
+    def one_is_there(self, step: Step, others: Sequence[Step]) -> bool:
+        """Whether every job that has the step has one of the others; no, where that takes too long to tell."""
+        asked = dict.fromkeys(choice for one in others for choice in one.when)
+        options = [
+            [(choice, option) for option in step.when.get(choice) or self.procedure.choices[choice].options]
+            for choice in asked
+        ]
+        if prod(map(len, options)) > _MOST_JOBS:
+            return False
+        jobs = map(dict, product(*options))
+        return all(any(all(job[choice] in one.when[choice] for choice in one.when) for one in others) for job in jobs)
 
     # Figures
 
@@ -140,11 +156,6 @@ def spaced(name: str) -> str:
 def together(one: Step, other: Step) -> bool:
     """Whether some answers to the choices have both steps in the job."""
     return all(set(one.when[choice]) & set(other.when[choice]) for choice in one.when.keys() & other.when.keys())
-
-
-def always_with(one: Step, other: Step) -> bool:
-    """Whether every job that has the other step has this one."""
-    return all(choice in other.when and set(other.when[choice]) <= set(one.when[choice]) for choice in one.when)
 
 
 def _needs_brackets(outer: Call, inner: Term, second: bool) -> bool:
