@@ -278,14 +278,17 @@ def _procedures(arguments: argparse.Namespace) -> int:
 
 
 def _explain(arguments: argparse.Namespace) -> int:
+    import shutil
+
     from guide.procedure import load
     from guide.screen.explain import drawing, step_text, text
 
     procedure = load(arguments.procedure)
+    width = max(24, min(100, shutil.get_terminal_size((78, 24)).columns))
     if arguments.step:
-        print(step_text(procedure, arguments.step))
+        print(step_text(procedure, arguments.step, width))
     elif not arguments.svg:
-        print(text(procedure))
+        print(text(procedure, width))
     if arguments.svg:
         try:
             arguments.svg.write_text(drawing(procedure), encoding="utf-8")

@@ -332,14 +332,15 @@ def _relied_on(
     procedure: Procedure, state: State, taken_by: str, reading: str, place: str, value: ev.Value
 ) -> tuple[str, ...]:
     """Done steps whose figures change with this value."""
-    before, after = lookup(procedure, state), lookup(procedure, state, {(reading, place): value})
+    instead = {(reading, place): value}
     return tuple(
         name
         for name in procedure.used_by.get(reading, ())
         if name != taken_by
         and _counts(state.steps[name])
         and state.active(procedure.steps[name])
-        and uses_of(procedure, procedure.steps[name], before) != uses_of(procedure, procedure.steps[name], after)
+        and uses_of(procedure, state, procedure.steps[name])
+        != uses_of(procedure, state, procedure.steps[name], instead)
     )
 
 

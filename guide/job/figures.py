@@ -22,11 +22,10 @@ def places_of(reading: Reading) -> tuple[str, ...]:
 
 
 def latest(procedure: Procedure, state: State, reading: str) -> Mapping[str, Taken]:
-    """The latest value of a reading by place, from whichever step takes it."""
-    for name, step in procedure.steps.items():
-        if step.take == reading and state.steps[name].last:
-            return state.steps[name].last
-    return {}
+    """The latest value of a reading by place, from the step that takes it in this job."""
+    takers = [step for step in procedure.steps.values() if step.take == reading and state.steps[step.name].last]
+    takers.sort(key=lambda step: not state.active(step))
+    return state.steps[takers[0].name].last if takers else {}
 
 
 def lookup(procedure: Procedure, state: State, instead: Mapping[tuple[str, str], Value] | None = None) -> Lookup:
@@ -41,13 +40,16 @@ def lookup(procedure: Procedure, state: State, instead: Mapping[tuple[str, str],
         return None if reading is None else _reading_value(reading, values(reading), name.place)
 
     def values(reading: Reading) -> dict[str, Value]:
-        found = {place: taken.value for place, taken in latest(procedure, state, reading.name).items()}
-        for (other, place), value in (instead or {}).items():
-            if other == reading.name:
-                found[place] = value
-        return found
+        return _values(procedure, state, reading.name, instead or {})
 
     return value_of
+
+
+def _values(
+    procedure: Procedure, state: State, reading: str, instead: Mapping[tuple[str, str], Value]
+) -> dict[str, Value]:
+    found = {place: taken.value for place, taken in latest(procedure, state, reading).items()}
+    return found | {place: value for (other, place), value in instead.items() if other == reading}
 
 
 def _reading_value(reading: Reading, values: Mapping[str, Value], place: str | None) -> Quantity | None:
@@ -157,21 +159,19 @@ def shown(value: Quantity) -> str:
     return str(value)
 
 
-def uses_of(procedure: Procedure, step: Step, value_of: Lookup) -> tuple[object, ...]:
-    """What the figures a step relied on come to; two tuples differ when one of its figures changed."""
-    return tuple(_used(procedure, name, value_of) for name in step.uses)
+def uses_of(
+    procedure: Procedure, state: State, step: Step, instead: Mapping[tuple[str, str], Value] | None = None
+) -> tuple[object, ...]:
+    """What a step relied on comes to; two of these differ when a figure or an answer it relied on changed."""
+    return tuple(_used(procedure, state, name, instead or {}) for name in step.uses)
 
 
-def _used(procedure: Procedure, name: str, value_of: Lookup) -> object:
+def _used(procedure: Procedure, state: State, name: str, instead: Mapping[tuple[str, str], Value]) -> object:
     bare, _, place = name.partition(".")
     reading = procedure.readings.get(bare)
-    wanted = [Name(bare, place or None)]
-    if reading is not None and not place and reading.keep == "each" and len(reading.places) > 1:
-        wanted = [Name(bare, at.replace(" ", "_")) for at in reading.places]
-    found: list[object] = []
-    for one in wanted:
-        try:
-            found.append(value_of(one))
-        except Missing:
-            found.append(None)
-    return tuple(found)
+    if reading is not None and not place and (reading.answer != "number" or reading.keep == "each"):
+        return tuple(sorted(_values(procedure, state, bare, instead).items(), key=lambda pair: pair[0]))
+    try:
+        return lookup(procedure, state, instead)(Name(bare, place or None))
+    except Missing:
+        return None

@@ -77,7 +77,13 @@ def _begun(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Begun)
         raise IllegalEvent(f'entry {entry.seq}: "{event.step}" began before {", ".join(blocked)}')
     state.steps[event.step].begun = True
     state.last_step = event.step
+    _work_goes_on(state)
+
+
+def _work_goes_on(state: State) -> None:
+    """Braces come off: what was made safe has to be made safe again before the next stop."""
     state.safe.clear()
+    state.safe_for_wait = False
 
 
 def _acknowledged(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Acknowledged) -> None:
@@ -100,7 +106,7 @@ def _took(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Took) -
     now = state.steps[event.step]
     taken = Taken(entry.seq, entry.at, event.value, event.verdict, event.round, event.heard)
     now.current[event.place] = now.last[event.place] = taken
-    state.safe.clear()
+    _work_goes_on(state)
     _put_in_doubt(procedure, state, event.doubts, entry.seq)
 
 
@@ -142,7 +148,7 @@ def _adjusted(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Adj
         raise IllegalEvent(f'entry {entry.seq}: "{event.step}" has nothing to correct')
     make_stale(procedure, state, event.step, entry.seq)
     disturb(procedure, state, event.states, entry.seq)
-    state.safe.clear()
+    _work_goes_on(state)
 
 
 def _disturbed(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Disturbed) -> None:
@@ -172,7 +178,7 @@ def _done(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Done) -
     for hazard in step.leaves:
         state.hazards[hazard] = step.name
         _secure_again(procedure, state, hazard, entry.seq)
-    state.safe.clear()
+    _work_goes_on(state)
 
 
 def _secure_again(procedure: Procedure, state: State, hazard: str, seq: int) -> None:
@@ -187,6 +193,7 @@ def _wait_over(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Wa
     if until is None or entry.at < until:
         raise IllegalEvent(f'entry {entry.seq}: the wait of "{event.step}" is not over')
     state.steps[event.step].wait_until = None
+    state.safe_for_wait = False
 
 
 def _decided(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Decided) -> None:
@@ -238,6 +245,7 @@ def _made_safe(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Ma
     if event.hazard not in state.hazards:
         raise IllegalEvent(f'entry {entry.seq}: nothing is left "{event.hazard}"')
     state.safe.add(event.hazard)
+    state.safe_for_wait = state.status == "running" and not state.unsafe()
     disturb(procedure, state, procedure.make_safe[event.hazard].disturbs, entry.seq)
 
 

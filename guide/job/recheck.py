@@ -84,8 +84,10 @@ def next_step(procedure: Procedure, state: State) -> Next:
     """The step whose turn it is.
 
     First checks that are out and wait for a correction or a decision, then what is due again, then the step
-    last begun, then the first that may start.
+    last begun, then the first that may start. Once all was made safe for a wait, the wait comes first.
     """
+    if state.safe_for_wait:
+        return _first_wait(state)
     for name in procedure.order:
         if state.steps[name].awaiting and state.active(procedure.steps[name]):
             return Next(name)
@@ -98,11 +100,15 @@ def next_step(procedure: Procedure, state: State) -> Next:
     for step in open_steps(procedure, state):
         if _may_start(procedure, state, step):
             return Next(step.name)
+    return _first_wait(state)
+
+
+def _first_wait(state: State) -> Next:
     waits = [(now.wait_until, name) for name, now in state.steps.items() if now.wait_until is not None]
-    if waits:
-        until, name = min(waits)
-        return Next(until=until, waiting=name)
-    return Next()
+    if not waits:
+        return Next()
+    until, name = min(waits)
+    return Next(until=until, waiting=name)
 
 
 def open_steps(procedure: Procedure, state: State) -> Iterator[Step]:

@@ -87,6 +87,8 @@ class State:
     """Hazard -> the step that left it."""
     safe: set[str] = field(default_factory=set)
     """Hazards made safe, until work goes on."""
+    safe_for_wait: bool = False
+    """All was made safe because there was only waiting left: it stays so until a wait is over."""
     unsafe_stop: tuple[str, ...] = ()
     """What the last stop left without making it safe."""
     hurt: bool = False

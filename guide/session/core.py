@@ -388,6 +388,8 @@ class Session:
                 for name in step.cautions
             ]
         words = step_words(self.job.procedure, self.job.state, step.name)
+        if step.take and words == f"{self.job.procedure.readings[step.take].ask}." and not want.again:
+            return turns
         text = self.wording.say("step.again", say=words) if want.again else words
         return [*turns, Turn("say", text, {"step": step.name, "again": want.again})]
 

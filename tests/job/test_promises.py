@@ -495,3 +495,42 @@ def test_promise_10_every_refusal_says_what_would_be_legal() -> None:
 def test_replay_gives_the_same_state() -> None:
     job = done()
     assert job.replayed() == job.state
+
+
+def test_promise_6_bracing_for_a_wait_is_asked_for_once_even_if_it_disturbs_a_check() -> None:
+    text = FRAME.replace(
+        "watches: [frame], safety: yes, out: {adjust: [frame]}}",
+        "watches: [frame], safety: yes, out: {adjust: [frame]}, wait: {time: 1 h, for: the grout}}",
+    )
+    job = drive(text)
+    job.do(cmd.Choose("back", "none"))
+    job.read("20 in", "20 in")
+    job.finish("cut")
+    job.finish("mark")
+    job.finish("set")
+    job.read("0 in", "0 in", "0 in", "yes")
+    assert job.wants.name == "unsupported"
+    job.do(cmd.MakeSafe("unsupported", "Bo"))
+    assert job.stale() == {"square", "level", "held"}
+    assert job.wants.want == "wait", "made safe, it stays so until the wait is over"
+    job.now = job.wants.until or job.now
+    job.do(cmd.PassTime())
+    assert job.wants.want == "reading"
+
+
+def test_promise_6_an_answer_in_words_that_changes_puts_its_users_in_doubt() -> None:
+    job = drive(
+        """
+format: 1
+title: t
+readings: {hand: {ask: Which hand, answer: choice, options: {left: left, right: right}}}
+steps:
+  hand: {say: Note the hand., take: hand}
+  mark: {after: hand, say: Mark it., uses: [hand]}
+"""
+    )
+    job.read("left")
+    job.finish("mark")
+    (event,) = job.do(cmd.Correct("hand", "", "right"))
+    assert isinstance(event, ev.Corrected)
+    assert event.doubts == ("mark",)
