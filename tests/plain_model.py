@@ -53,16 +53,22 @@ class PlainModel:
         unsafe: tuple[str, ...] = ()
         for i, event in enumerate(self.events):
             moved = self.moved(event)
-            if isinstance(event, ev.Stopped):
-                unsafe = event.left
             if isinstance(event, ev.Resumed | ev.AllClear):
-                unsafe = unsafe or self.hazards(i)
-            if isinstance(event, ev.FoundAsLeft):
-                if not event.untouched:
-                    moved |= {s for h in unsafe for s in self.procedure.make_safe[h].disturbs}
-                unsafe = ()
+                unsafe = self.unsafe(i)
+            if isinstance(event, ev.FoundAsLeft) and not event.untouched:
+                moved |= {s for h in unsafe for s in self.procedure.make_safe[h].disturbs}
             found.append(moved)
         return found
+
+    def unsafe(self, upto: int) -> tuple[str, ...]:
+        """Hazards that are there and were not made safe since work last went on."""
+        safe = set()
+        for event in reversed(self.events[:upto]):
+            if isinstance(event, ev.Begun | ev.Took | ev.Adjusted | ev.Done):
+                break
+            if isinstance(event, ev.MadeSafe):
+                safe.add(event.hazard)
+        return tuple(hazard for hazard in self.hazards(upto) if hazard not in safe)
 
     def _hazard_again(self, at: int, step: Step) -> bool:
         event = self.events[at]
