@@ -515,7 +515,7 @@ def test_promise_6_bracing_for_a_wait_is_asked_for_once_even_if_it_disturbs_a_ch
     assert job.wants.want == "wait", "made safe, it stays so until the wait is over"
     job.now = job.wants.until or job.now
     job.do(cmd.PassTime())
-    assert job.wants.want == "reading"
+    assert job.wants.reading
 
 
 def test_promise_6_an_answer_in_words_that_changes_puts_its_users_in_doubt() -> None:
