@@ -53,13 +53,8 @@ def other_side(side: Side) -> Side:
 
 
 def hand(hinges: Side, opens: Swing, seen_from: Face = "outside") -> Hand:
-    """The hand of a door whose hinges are on that side for somebody standing there."""
+    """The hand of a door whose hinges are on that side for somebody standing there; of a pair, its active leaf's."""
     return Hand(hinges if seen_from == "outside" else other_side(hinges), opens)
-
-
-def hand_of_pair(active: Side, opens: Swing, seen_from: Face = "outside") -> Hand:
-    """The hand of a pair: its active leaf's, which hangs on its own side of the opening."""
-    return hand(active, opens, seen_from)
 
 
 def sketch(found: Hand, pair: bool = False) -> str:

@@ -170,7 +170,7 @@ def _hand(given: Given) -> Answer:
         opens
     ]
     swing: handing.Swing = "out" if toward == (seen_from == "outside") else "in"
-    found = (handing.hand_of_pair if pair else handing.hand)(side, swing, seen_from)
+    found = handing.hand(side, swing, seen_from)
     result: dict[str, object] = {
         "hand": found.code,
         "name": found.name,

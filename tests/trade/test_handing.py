@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from guide.trade.handing import Face, Hand, Side, Swing, hand, hand_of_pair, other_side, sketch
+from guide.trade.handing import Face, Hand, Side, Swing, hand, other_side, sketch
 
 
 @pytest.mark.parametrize(
@@ -20,7 +20,6 @@ def test_the_four_hands(hinges: Side, opens: Swing, code: str, name: str, din: S
     found = hand(hinges, opens)
     assert (found.code, found.name, found.din) == (code, name, din)
     assert hand(other_side(hinges), opens, "inside") == found
-    assert hand_of_pair(hinges, opens) == found
 
 
 @pytest.mark.parametrize("seen_from", ["outside", "inside"])
