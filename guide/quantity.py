@@ -291,7 +291,7 @@ def inches(value: int | str | Fraction) -> Quantity:
     return Quantity(Fraction(value), "in")
 
 
-_NUMBER = r"(?:\d+(?:\s+|-)\d+\s*/\s*\d+|\d+\s*/\s*\d+|\d*\.\d+|\d+)"
+_NUMBER = r"(?:\d+(?:[ \t]+|-)\d+[ \t]*/[ \t]*\d+|\d+[ \t]*/[ \t]*\d+|\d*\.\d+|\d+)"
 _WRITTEN = re.compile(rf"([+-]?)\s*({_NUMBER})\s*(.*)", re.DOTALL)
 _AND_INCHES = re.compile(rf"(\D+?)\s*({_NUMBER})\s*(\D.*)", re.DOTALL)
 _DIGITS_MOST = 200

@@ -317,3 +317,9 @@ def test_the_library_behind_the_factors_waits_until_it_is_needed() -> None:
     program = "import sys; from guide.quantity import quantity; str(quantity('3 in')); print('pint' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"
+
+
+@pytest.mark.parametrize("text", ["1/\x1d1 in", "36\x1c3/16 in", "1\x85/2"])
+def test_odd_white_space_is_refused(text: str) -> None:
+    with pytest.raises(QuantityError):
+        quantity(text)

@@ -55,7 +55,7 @@ def sensible(procedure: Procedure, state: State, want: Request, draw: random.Ran
         "crew": cmd.CrewIsThere(want.step),
         "done": cmd.Finish(want.step),
         "adjust": cmd.Adjust(want.step),
-        "lead": cmd.Decide(want.step, draw.choice(["go on", "concede"]), LEAD, "good enough"),
+        "lead": cmd.Decide(want.step, "go on" if step and step.safety else "concede", LEAD, "good enough"),
         "doubt": cmd.Decide(want.step, "stands", LEAD, "it still fits"),
         "make-safe": cmd.MakeSafe(want.name, "Bo"),
         "found": cmd.Find(draw.random() < 0.5),
