@@ -223,10 +223,10 @@ def _redo(procedure: Procedure, state: State, command: cmd.Redo, now: datetime) 
     then = state.steps[command.step]
     if not state.active(step):
         return Refusal("not-in-this-job", command.step)
-    if not then.done and not then.current and not then.awaiting:
-        return Refusal("not-done-yet", command.step)
     if then.doubt is not None or then.reopened is not None or then.stale is not None:
         return Refusal("due-anyway", command.step)
+    if not then.done and not then.current and not then.awaiting:
+        return Refusal("not-done-yet", command.step)
     if step.cannot_undo:
         return Refusal("cannot-undo", command.step)
     return [ev.Reopened(command.step, command.said)]

@@ -123,8 +123,8 @@ class State:
                 yield procedure.steps[name]
 
     def unsafe(self) -> tuple[str, ...]:
-        """Hazards that are there and not made safe."""
-        return tuple(h for h in self.hazards if h not in self.safe)
+        """Hazards that are there and not made safe, the one left last first."""
+        return tuple(h for h in reversed(self.hazards) if h not in self.safe)
 
     def concessions(self, procedure: Procedure) -> tuple[str, ...]:
         """Checks of this job that stand by a concession."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal, Protocol
@@ -21,6 +22,8 @@ from guide.talk.answers import Answers, Spot
 from guide.talk.say import written
 from guide.talk.words import Expect, Meaning, Said, hear, settle
 
+_NAMING = {"the", "of", "at", "in", "for", "was", "is", "to", "should", "be", "reading", "last", "one", "that"}
+"""Words that stand between a reading's name and its number."""
 _TOO_MANY = {"why": "too-many-readings", "legal": []}
 
 
@@ -223,9 +226,7 @@ class Readings:
         if spot.place not in self.job.state.steps[spot.step].last:
             return None
         want = self.heard(spot.step)
-        found = hear(text, want)
-        if not found:
-            found = hear(self._tail(text), want)
+        found = next((said for part in self._parts(spot, text) if (said := hear(part, want))), ())
         if len(found) != 1:
             return None
         said = found[0]
@@ -240,11 +241,14 @@ class Readings:
             said = replace(said, meanings=(*said.meanings, *kept))
         return said
 
-    def _tail(self, text: str) -> str:
-        """What comes after "was", "to", "is", "should be"."""
-        low = text.lower()
-        cuts = [low.rfind(word) + len(word) for word in (" was ", " to ", " is ", " be ", " that ") if word in low]
-        return text[max(cuts) :] if cuts else text
+    def _parts(self, spot: Spot, text: str) -> Iterator[str]:
+        """The correction, and what is left of it without the words that only name the reading."""
+        reading = self._reading(spot.step)
+        naming = _NAMING | set(
+            f"{reading.ask} {reading.name} {spot.step}".lower().replace("_", " ").replace("-", " ").split()
+        )
+        yield text
+        yield " ".join(word for word in text.split() if word.lower().strip(",:;") not in naming)
 
     def _words_corrected(self, last: Spot, text: str, by: str) -> list[Turn] | None:
         reading = self._reading(last.step)

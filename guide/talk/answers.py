@@ -74,7 +74,7 @@ class Answers:
             return self.wording.say("answer.no-why")
         why = self._filled(step.why) or self.wording.say("answer.no-why")
         if self.state.steps[step.name].stale is not None:
-            why = self.wording.say("answer.why-again", check=_spaced(step.name)) + " " + why
+            why = self.wording.say("answer.why-again") + " " + why
         return why
 
     def how(self, want: Request) -> str:

@@ -47,6 +47,7 @@ def tokens(text: str) -> list[str] | None:
     plain = re.sub(r"(?<=[a-z])-(?=[a-z])", " ", plain)
     plain = re.sub(r"(?<=['\"])\s*-\s*(?=\d)", " ", plain)
     plain = re.sub(r"[.!?:]+(?=\s|$)", " ", plain)
+    plain = re.sub(r"\b(?:minus|negative)\s+(?=[\d.]|[a-z])", "-", plain)
     found: list[str] = []
     at = 0
     while at < len(plain):

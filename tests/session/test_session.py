@@ -367,3 +367,19 @@ def test_a_correction_of_a_place_that_was_not_read_yet_changes_nothing() -> None
     job.say("correction: bottom 19")
     assert len(job.journal.entries) == before
     assert job.of("refused")[-1].data["why"] == "correction-not-understood"
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        "correction: width bottom 19",
+        "change the bottom width to 19",
+        "correct the width at the bottom, it was 19",
+        "no, make that 19",
+    ],
+)
+def test_ways_to_name_the_reading_that_was_wrong(words: str) -> None:
+    job = at(CUT)
+    job.say(words)
+    corrected = [e for e in job.events if isinstance(e, ev.Corrected)]
+    assert [(c.place, c.value) for c in corrected] == [("bottom", quantity("19 in"))]

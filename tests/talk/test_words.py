@@ -154,6 +154,8 @@ def test_a_hair_and_how_sure(text: str, hair: int, unsure: bool) -> None:
         ("1/16 high on the hinge side", LEVEL, "-1/16 in"),
         ("low on the lock side by 1/16", LEVEL, "-1/16 in"),
         ("-1/16 in", LEVEL, "-1/16 in"),
+        ("minus a sixteenth", LEVEL, "-1/16 in"),
+        ("minus 1/16", LEVEL, "-1/16 in"),
         ("+1/16", LEVEL, "1/16 in"),
         ("level", LEVEL, "0 in"),
         ("dead on", LEVEL, "0 in"),
