@@ -146,6 +146,8 @@ _SPELLINGS = {
     "milliliter": "ml",
     "milliliters": "ml",
 }
+SPELLINGS = MappingProxyType(_SPELLINGS)
+"""Other ways to write a unit, and its short name."""
 
 
 class QuantityError(ValueError):
