@@ -33,6 +33,9 @@ def main(argv: Sequence[str] | None = None) -> int:
     except ProblemError as fault:
         for problem in fault.problems:
             print(render(problem), file=sys.stderr)
+        if command in (_start, _demo):
+            count = len(fault.problems)
+            print(f"{count} {'problem' if count == 1 else 'problems'}; the job was not started.", file=sys.stderr)
         return NOT_OPENED
     except KeyboardInterrupt:
         return INTERRUPTED
@@ -246,7 +249,7 @@ def _check(arguments: argparse.Namespace) -> int:
     for remark in remarks:
         print("remark: " + render(remark))
     if found:
-        print(f"{len(found)} {'problem' if len(found) == 1 else 'problems'}; the job was not started.")
+        print(f"{len(found)} {'problem' if len(found) == 1 else 'problems'}.")
     else:
         print(f"{len(arguments.files)} {'file' if len(arguments.files) == 1 else 'files'}, no problem.")
     return FAULTS if found else DONE

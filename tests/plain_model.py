@@ -80,7 +80,22 @@ class PlainModel:
     def hazards(self, upto: int | None = None) -> tuple[str, ...]:
         """Hazards left and not ended."""
         there: dict[str, None] = {}
-        for event in self.events[:upto]:
+        ready: dict[str, set[str]] = {name: set() for name in self.procedure.steps}
+        for i, event in enumerate(self.events[:upto]):
+            for name, step in self.procedure.steps.items():
+                again = isinstance(event, ev.Reopened) and event.step == name
+                if step.take is None and (again or name in getattr(event, "doubts", ()) or self._hazard_again(i, step)):
+                    ready[name].clear()
+            if isinstance(event, ev.Begun | ev.Acknowledged | ev.CrewReady):
+                step = self.procedure.steps[event.step]
+                ready[step.name].add(event.kind)
+                wanted = {
+                    "begun",
+                    *(["acknowledged"] if step.cautions else []),
+                    *(["crew-ready"] if step.crew > 1 else []),
+                }
+                if ready[step.name] >= wanted:
+                    there |= dict.fromkeys(h for h in step.leaves if h not in there)
             if isinstance(event, ev.Done):
                 for hazard in self.procedure.steps[event.step].secures:
                     there.pop(hazard, None)

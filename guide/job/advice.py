@@ -36,8 +36,11 @@ def advise(
     faults = [_fault(place, taken, within) for place, taken in now.current.items() if taken.verdict == "out"]
     faults += _uneven(now, even, within, {fault.place for fault in faults})
     correction = out_of(procedure, step)
-    said: list[str] = []
+    apart = spread(taken.value for taken in now.current.values())
     figures: dict[str, str] = {}
+    if even is not None and apart is not None and apart > even:
+        figures = {"uneven": str(apart), "even": str(even)}
+    said: list[str] = []
     for fault in faults:
         words = correction.say.get(fault.side) or correction.say.get("any")
         by = shown(fault.by) if fault.by is not None else ""

@@ -299,6 +299,10 @@ def _judge(
         return Refusal("figure-missing", step.name, (missing.name.name,))
     except QuantityError as fault:
         return Refusal("figure-fails", step.name, (str(fault),))
+    if isinstance(value, Quantity) and value.magnitude < 0 and reading.sign is None and reading.about != "flush":
+        low = within.low or limits(reading.likely, lookup(procedure, state), reading.unit).low
+        if low is None or low.magnitude >= 0:
+            return Refusal("negative", step.name)
     judged = step.within is not None or step.even is not None
     return verdict(reading, judged, value, within, command.heard.hair), within, value
 

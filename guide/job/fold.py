@@ -78,6 +78,7 @@ def _begun(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Begun)
     state.steps[event.step].begun = True
     state.last_step = event.step
     _work_goes_on(state)
+    _under_way(procedure, state, event.step)
 
 
 def _work_goes_on(state: State) -> None:
@@ -86,12 +87,22 @@ def _work_goes_on(state: State) -> None:
     state.safe_for_wait = False
 
 
+def _under_way(procedure: Procedure, state: State, name: str) -> None:
+    """A step leaves its hazard from the moment the crew may set to it, not only when it is done."""
+    step, now = procedure.steps[name], state.steps[name]
+    if (now.acknowledged or not step.cautions) and (now.crew_ready or step.crew < 2):
+        for hazard in step.leaves:
+            state.hazards.setdefault(hazard, name)
+
+
 def _acknowledged(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Acknowledged) -> None:
     state.steps[event.step].acknowledged = True
+    _under_way(procedure, state, event.step)
 
 
 def _crew_ready(procedure: Procedure, state: State, entry: ev.Entry, event: ev.CrewReady) -> None:
     state.steps[event.step].crew_ready = True
+    _under_way(procedure, state, event.step)
 
 
 def _looked(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Looked) -> None:

@@ -72,6 +72,8 @@ _CURES = {
     errno.EACCES: ("not-allowed", "that is not allowed here", "Look at the folder's permissions."),
     errno.EPERM: ("not-allowed", "that is not allowed here", "Look at the folder's permissions."),
     errno.EIO: ("disk-fault", "the disk reports a fault", "Copy the job folder to another disk, then resume."),
+    errno.EEXIST: ("no-folder", "there is a file where the job's folder should be", "Name another folder."),
+    errno.ENOTDIR: ("no-folder", "there is a file where a folder should be", "Name another folder."),
     errno.ELOOP: ("record-link", "it is a link to somewhere else", "Put the record itself there."),
 }
 

@@ -28,6 +28,7 @@ TICK = 1.0
 CODES: dict[Left, int] = {"said": 0, "input ended": 0, "interrupted": 130, "terminated": 143}
 """Exit code for each way of leaving."""
 CLOSED_PIPE = 141
+NOT_KEPT = 3
 
 
 class Screen(Protocol):
@@ -121,21 +122,25 @@ def _talk(session: Session, screen: Screen, reader: LineReader, signals: _Signal
         try:
             line = _line(session, screen, reader, signals, at_keyboard)
         except EOFError:
-            screen.turns(session.leave("input ended"))
-            return CODES["input ended"]
+            return _left(session, screen, "input ended")
         except _Signalled as left:
             if left.how == "interrupted" and at_keyboard and not asked_to_stop:
                 asked_to_stop = True
                 screen.crew("stop")
                 screen.turns(session.hear("stop"))
                 continue
-            screen.turns(session.leave(left.how))
-            return CODES[left.how]
+            return _left(session, screen, left.how)
         if not at_keyboard and not session.secret:
             screen.crew(line)
         screen.turns(session.hear(line))
         asked_to_stop = False
     return CODES["said"]
+
+
+def _left(session: Session, screen: Screen, how: Left) -> int:
+    """Leave the job in the record; the exit code, which says so if even that could not be kept."""
+    screen.turns(session.leave(how))
+    return CODES[how] if session.over or session.looking_back else NOT_KEPT
 
 
 def _line(session: Session, screen: Screen, reader: LineReader, signals: _Signals, at_keyboard: bool) -> str:

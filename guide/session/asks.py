@@ -6,8 +6,8 @@ from guide.job.figures import Limits, fill, limits, lookup
 from guide.job.request import Request
 from guide.job.state import State
 from guide.procedure.model import Procedure, Reading
-from guide.procedure.worked import Missing
-from guide.quantity import QuantityError
+from guide.procedure.worked import Missing, evaluate
+from guide.quantity import Quantity, QuantityError
 from guide.session.turns import Ask
 from guide.talk.say import written
 from guide.talk.wording import Wording
@@ -66,6 +66,9 @@ def ask_reading(procedure: Procedure, state: State, want: Request, wording: Word
         text += " " + numbered(labels, wording)
     elif reading.answer == "number":
         text += tolerance_words(within, wording)
+    even = _even(procedure, state, want.step)
+    if even is not None:
+        text += " " + wording.say("ask.even", even=written(even))
     wanted = reading.good[0] if reading.good and reading.answer in ("yes-no", "choice") else None
     pair = (str(likely.low), str(likely.high)) if likely.low is not None and likely.high is not None else None
     return Ask(
@@ -86,7 +89,16 @@ def ask_reading(procedure: Procedure, state: State, want: Request, wording: Word
         round=want.round,
         instrument=reading.instrument,
         again=want.again,
+        even=str(even) if even is not None else None,
     )
+
+
+def _even(procedure: Procedure, state: State, step: str) -> Quantity | None:
+    expression = procedure.steps[step].even
+    try:
+        return evaluate(expression, lookup(procedure, state)) if expression is not None else None
+    except Missing:
+        return None
 
 
 def sign_words(reading: Reading, wording: Wording) -> str | None:

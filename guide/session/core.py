@@ -22,7 +22,7 @@ from guide.session.asks import (
 )
 from guide.session.dialogues import NAME_LONGEST, SKIP_PIN, Dialogues
 from guide.session.forms import Field, Form, Values
-from guide.session.intents import AT_ANY_MOMENT, INTENTS, MAY_BE_TEXT
+from guide.session.intents import AT_ANY_MOMENT, INTENTS, MAY_BE_NAME, MAY_BE_TEXT
 from guide.session.job import Job, People
 from guide.session.readings import Readings
 from guide.session.turns import Ask, Turn
@@ -49,7 +49,7 @@ class Session:
         self.job = job
         self.phrases = phrases
         self.wording = job.wording
-        self.dialogues = Dialogues(job.procedure, job.wording, people)
+        self.dialogues = Dialogues(job.procedure, job.wording, people, job.state.people)
         self.answers = Answers(job.procedure, job.state, job.wording)
         self.readings = Readings(job, self.dialogues, self.answers, self)
         self.form: Form | None = None
@@ -148,10 +148,14 @@ class Session:
         try:
             return act()
         except ProblemError as fault:
-            return [
-                Turn("refused", problem.message + (" " + problem.hint if problem.hint else ""), _fault(problem.code))
-                for problem in fault.problems
-            ] + ([self._last_ask.turn()] if self._last_ask else [])
+            return self._told(fault)
+
+    def _told(self, fault: ProblemError) -> list[Turn]:
+        told = [
+            Turn("refused", problem.message + (" " + problem.hint if problem.hint else ""), _fault(problem.code))
+            for problem in fault.problems
+        ]
+        return told + ([self._last_ask.turn()] if self._last_ask else [])
 
     def _hear(self, text: str, by: str) -> list[Turn]:
         if len(text) > LONGEST:
@@ -163,9 +167,17 @@ class Session:
         heard = understand(text, self.phrases, {"name": tuple(self.job.state.people)})
         if heard.intent == "hurt":
             self.drop_form()
-            return self.do(cmd.SomeoneHurt(text)) + self._advance()
+            return self._hurt(text)
         turns = self._in_form(text, heard) if self.form is not None else self._in_job(text, heard, by)
         return turns + self._advance()
+
+    def _hurt(self, text: str) -> list[Turn]:
+        """First the words that help, whatever becomes of the record."""
+        try:
+            return self.do(cmd.SomeoneHurt(text)) + self._advance()
+        except ProblemError as fault:
+            first = Turn("say", self.wording.say("hurt.first"), {"emergency": True})
+            return [first, *self._told(fault)]
 
     # Forms
 
@@ -180,13 +192,14 @@ class Session:
         if form is None or field is None:
             return []
         ask = field.ask(form.values)
-        free = ask.expects in ("text", "name")
         if heard.intent == "never-mind" and form.optional:
             self.drop_form()
             return [Turn("say", self.wording.say("form.dropped"))]
-        if heard.intent in AT_ANY_MOMENT and not (free and heard.intent in MAY_BE_TEXT):
+        meant = MAY_BE_TEXT if ask.expects == "text" else MAY_BE_NAME if ask.expects == "name" else frozenset()
+        answer = _chosen(text, ask.choices, ask.labels) if ask.expects == "choice" else None
+        if answer is None and heard.intent in AT_ANY_MOMENT and heard.intent not in meant:
             return self._intent(text, heard, "typed")
-        answer = self._form_answer(ask, text, heard) or field.read(text)
+        answer = answer or self._form_answer(ask, text, heard) or field.read(text)
         if answer is None:
             return [Turn("refused", self._form_example(ask), {"why": "not-an-answer", "legal": list(ask.choices)})]
         wrong = field.wrong(answer, form.values)
@@ -225,6 +238,8 @@ class Session:
             return None
         name = heard.slots.get("name", text)
         name = " ".join(name.strip(" .,!").split())
+        if name.lower() in ("me", "myself", "i am", "i do", "i"):
+            name = self.job.state.speaker.name
         return name if 0 < len(name) <= NAME_LONGEST and any(c.isalpha() for c in name) else None
 
     def _form_example(self, ask: Ask) -> str:
@@ -255,8 +270,8 @@ class Session:
         if reading.answer == "number":
             return self.readings.take_words(text, by)
         if reading.answer == "yes-no":
-            value = {"yes": "yes", "no": "no", "good": "yes"}.get(heard.intent)
-        elif reading.answer == "choice":
+            return self.readings.take_yes_no(text, by)
+        if reading.answer == "choice":
             value = _chosen(text, tuple(reading.options), tuple(reading.options.values()))
         elif heard.intent in INTENTS and heard.intent not in MAY_BE_TEXT:
             value = None
@@ -300,14 +315,9 @@ class Session:
                 turns += self.do(cmd.Begin(want.step))
             elif want.want == "close":
                 turns += self.do(cmd.Close())
-            elif (
-                want.want == "wait"
-                and want.until is not None
-                and self.job.clock.jump_to(want.until)
-                or want.want == "wait"
-                and want.until is not None
-                and want.until <= self.job.clock.now()
-            ):
+            elif want.until is not None and self.job.clock.jump_to(want.until):
+                turns += [self._wait(want), *self.do(cmd.PassTime())]
+            elif want.until is not None and want.until <= self.job.clock.now():
                 turns += self.do(cmd.PassTime())
             else:
                 self.form = self._form_wanted(want)
@@ -332,7 +342,7 @@ class Session:
         if want.want == "found":
             return self.dialogues.found(lambda values: self.do(cmd.Find(values["untouched"] == "yes")))
         if want.want == "clear":
-            return self.dialogues.clear(lambda values: self.do(cmd.Clear(ev.Person(values["name"], "crew", "claimed"))))
+            return self.dialogues.clear(self._all_clear)
         return None
 
     def _ask_again(self) -> list[Turn]:
@@ -364,11 +374,14 @@ class Session:
 
     def _nothing_asked(self, want: Request) -> list[Turn]:
         self._last_ask = None
-        if want.want != "wait" or want.until is None:
-            return []
+        return [self._wait(want)] if want.want == "wait" else []
+
+    def _wait(self, want: Request) -> Turn:
+        """There is nothing to do but wait."""
+        until = want.until or self.job.clock.now()
         wait = self.job.procedure.steps[want.step].wait
-        text = self.wording.say("wait.until", what=wait.what if wait else "", until=self.job.teller.clock(want.until))
-        return [Turn("wait", text, {"step": want.step, "until": want.until.isoformat()})]
+        text = self.wording.say("wait.until", what=wait.what if wait else "", until=self.job.teller.clock(until))
+        return Turn("wait", text, {"step": want.step, "until": until.isoformat()})
 
     def _introduce(self, want: Request) -> list[Turn]:
         """The step's heading, cautions and words, each once for every time its turn comes."""
@@ -406,14 +419,23 @@ class Session:
     def _speaker_named(self, values: Values) -> list[Turn]:
         return self.do(cmd.Speak(ev.Person(values["name"], "crew", "claimed")))
 
+    def _all_clear(self, values: Values) -> list[Turn]:
+        if values.get("sure") == "no":
+            return []
+        return self.do(cmd.Clear(ev.Person(values["name"], "crew", "claimed")))
+
     def lead_decided(self, step: str, values: Values) -> list[Turn]:
         """The lead's decision, complete."""
+        if values.get("changed") == "no":
+            return [Turn("say", self.wording.say("form.dropped"))]
         person = self.dialogues.person(values, "lead")
         decision = values["decision"]
         command = cmd.Decide(step, _DECISIONS[decision], person, values.get("reason", ""))
         return self.do(command)
 
     def _looked(self, step: str, values: Values) -> list[Turn]:
+        if values.get("changed") == "no":
+            return [Turn("say", self.wording.say("form.dropped"))]
         hold = self.job.procedure.steps[step].hold
         person = self.dialogues.person(values, hold.by if hold else "lead")
         return self.do(cmd.Look(step, person, values["passed"] == "yes", values.get("remark", "")))
@@ -423,8 +445,11 @@ def _fault(code: str) -> dict[str, object]:
     return {"why": code, "legal": []}
 
 
+_FILLERS = frozenset({"the", "one", "a", "an", "it", "it's", "its", "is", "they", "there"})
+
+
 def _chosen(text: str, options: tuple[str, ...], labels: tuple[str, ...]) -> str | None:
-    """The option that the words name: by itself, by its words, or by its number."""
+    """The option that the words name: by itself, by its words or some that only it has, or by its number."""
     plain = " ".join(text.strip(" .!").lower().split())
     for number, option in enumerate(options, 1):
         names = {option.lower(), option.replace("-", " ").lower(), str(number), f"number {number}"}
@@ -432,4 +457,10 @@ def _chosen(text: str, options: tuple[str, ...], labels: tuple[str, ...]) -> str
             names.add(labels[number - 1].lower())
         if plain in names:
             return option
-    return None
+    said = set(plain.split()) - _FILLERS
+    known = [
+        set(f"{option} {label}".lower().replace("-", " ").replace(",", " ").split())
+        for option, label in zip(options, labels or options, strict=True)
+    ]
+    fitting = [option for option, words in zip(options, known, strict=True) if said and said <= words]
+    return fitting[0] if len(fitting) == 1 else None

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 from guide.job.events import Person
 from guide.procedure.model import Procedure
@@ -22,8 +22,9 @@ YES_NO = ("yes", "no")
 class Dialogues:
     """Builds forms in one language for one procedure and one list of people."""
 
-    def __init__(self, procedure: Procedure, wording: Wording, people: People) -> None:
+    def __init__(self, procedure: Procedure, wording: Wording, people: People, named: Mapping[str, Person]) -> None:
         self.procedure = procedure
+        self.named = named
         self.wording = wording
         self.people = people
 
@@ -33,8 +34,8 @@ class Dialogues:
         proved = values.get("pin", SKIP_PIN) != SKIP_PIN
         return Person(name, role, "pin" if proved else "claimed")
 
-    def _who(self, role: str, step: str, ask: str) -> tuple[Field, Field]:
-        """Name, and the PIN if the name is on the list."""
+    def _who(self, role: str, step: str, ask: str) -> tuple[Field, ...]:
+        """Name, whether the role has passed to another person, and the PIN if the name is on the list."""
 
         def wrong_name(name: str, values: Values) -> str | None:
             known = self.people.role(name)
@@ -50,8 +51,18 @@ class Dialogues:
         def ask_pin(values: Values) -> Ask:
             return Ask(self.wording.say("form.pin", name=values["name"]), "text", "pin", step or None, secret=True)
 
+        def before(values: Values) -> str | None:
+            """Who was named in this role before, if it was somebody else."""
+            held = [name for name, person in self.named.items() if person.role == role]
+            return held[-1] if held and values["name"] not in held else None
+
+        def ask_changed(values: Values) -> Ask:
+            text = self.wording.say("form.role-changed", name=values["name"], role=role, before=before(values))
+            return Ask(text, "yes-no", "role", step or None, choices=YES_NO, wanted="yes")
+
         return (
             Field("name", lambda values: Ask(ask, "name", "name", step or None), wrong=wrong_name),
+            Field("changed", ask_changed, needed=lambda values: role != "crew" and before(values) is not None),
             Field(
                 "pin",
                 ask_pin,
@@ -89,7 +100,12 @@ class Dialogues:
         fields = (
             Field("decision", ask),
             *self._who("lead", step, self.wording.say("form.who-lead")),
-            self._text("form.reason", "reason", step, lambda values: values["decision"] in ("concede", "stands")),
+            self._text(
+                "form.reason",
+                "reason",
+                step,
+                lambda values: values["decision"] in ("concede", "stands") and values.get("changed") != "no",
+            ),
         )
         return Form(kind, fields, finish, optional=kind == "concede")
 
@@ -104,8 +120,8 @@ class Dialogues:
 
         fields = (
             *self._who(role, step, self.wording.say("form.who-looks", role=role, look=what)),
-            Field("passed", ask_passed),
-            self._text("form.remark", "remark", step, lambda values: values["passed"] == "no"),
+            Field("passed", ask_passed, needed=lambda values: values.get("changed") != "no"),
+            self._text("form.remark", "remark", step, lambda values: values.get("passed") == "no"),
         )
         return Form("look", fields, finish, optional=False)
 
@@ -118,6 +134,7 @@ class Dialogues:
                 "name",
                 lambda values: Ask(self.wording.say("form.who-stays"), "name", "stays", hazard),
                 needed=lambda values: stays,
+                wrong=lambda name, values: self.wording.say("form.somebody-stays") if _nobody(name) else None,
             ),
         )
         return Form("make-safe", fields, finish, optional=False)
@@ -130,7 +147,16 @@ class Dialogues:
     def clear(self, finish: Finish) -> Form:
         """Somebody was hurt: who decides that work goes on."""
         ask = Ask(self.wording.say("form.clear"), "name", "clear")
-        return Form("clear", (Field("name", lambda values: ask),), finish, optional=False)
+
+        def sure(values: Values) -> Ask:
+            text = self.wording.say("form.clear-sure", name=values["name"])
+            return Ask(text, "yes-no", "clear", choices=YES_NO, wanted="yes")
+
+        def stranger(values: Values) -> bool:
+            return values["name"] not in self.named and self.people.role(values["name"]) is None
+
+        fields = (Field("name", lambda values: ask), Field("sure", sure, needed=stranger))
+        return Form("clear", fields, finish, optional=False)
 
     def speaker(self, finish: Finish) -> Form:
         """Nobody has said who is speaking."""
@@ -153,3 +179,7 @@ class Dialogues:
         """Yes or no to what was understood."""
         ask = Ask(text, "yes-no", "confirm", step or None, choices=YES_NO)
         return Form("confirm", (Field("yes", lambda values: ask),), finish)
+
+
+def _nobody(name: str) -> bool:
+    return name.lower() in {"nobody", "no one", "noone", "none", "no-one", "not me"}

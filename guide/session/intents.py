@@ -71,7 +71,8 @@ def _tolerance(talk: Session, text: str, heard: Understanding, by: str) -> list[
 
 
 def _help(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
-    return [Turn("say", talk.phrases.help_text(), {"help": True})]
+    first = talk.wording.say("hurt.help")
+    return [Turn("say", f"{first}\n{talk.phrases.help_text()}", {"help": True})]
 
 
 def _go_back(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
@@ -116,7 +117,10 @@ def _moved(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn
         return _say(talk, talk.wording.say("moved.which", states=talk.wording.join(list(known), last="or")))
     talk.drop_form()
     turns = talk.do(cmd.Moved(tuple(states), text))
-    return turns if any(turn.kind != "say" for turn in turns) else _say(talk, talk.wording.say("moved.nothing-lost"))
+    if any(turn.kind != "say" for turn in turns):
+        return turns
+    due = {check for name in states for check in known[name] if talk.job.state.steps[check].stale is not None}
+    return _say(talk, talk.wording.say("moved.due-anyway" if due else "moved.nothing-lost"))
 
 
 def _correct(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
@@ -263,4 +267,7 @@ AT_ANY_MOMENT = QUESTIONS | {"stop", "repeat", "tolerance", "help", "speaker", "
 """What is understood also while a small dialogue is open."""
 
 MAY_BE_TEXT = frozenset({"note", "correct", "moved", "speaker", "go-on", "what-did-we-get", "why", "how"})
-"""What may be meant as the answer itself, where free words or a name are asked for."""
+"""What may be meant as the answer itself, where free words are asked for."""
+
+MAY_BE_NAME = frozenset({"speaker"})
+"""The same where a name is asked for."""

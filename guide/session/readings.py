@@ -21,6 +21,7 @@ from guide.session.turns import Ask, Turn
 from guide.talk.answers import Answers, Spot
 from guide.talk.say import written
 from guide.talk.words import Expect, Meaning, Said, hear, settle
+from guide.talk.yes_no import by_place, yes_or_no
 
 _NAMING = {"the", "of", "at", "in", "for", "was", "is", "to", "should", "be", "reading", "last", "one", "that"}
 """Words that stand between a reading's name and its number."""
@@ -81,6 +82,22 @@ class Readings:
         want = self.job.wants
         heard = Heard(said, _by(by))
         return self._decided(self.job.do(cmd.Take(want.step, want.place, value, heard)))
+
+    def take_yes_no(self, text: str, by: str) -> list[Turn] | None:
+        """Take yes or no, alone or by place; what else was said is kept as a note. None if it is neither."""
+        want = self.job.wants
+        answers = by_place(text, self._reading(want.step).places)
+        if not answers:
+            answer = yes_or_no(text)
+            if answer is None:
+                return None
+            answers = {want.place: answer}
+        turns: list[Turn] = []
+        if len(text.split()) > 2 and set(answers) == {want.place}:
+            turns += self._decided(self.job.do(cmd.Note(text, want.step)))
+        for place, answer in answers.items():
+            turns += self._decided(self.job.do(cmd.Take(want.step, place, answer, Heard(text, _by(by)))))
+        return turns
 
     def go_on(self) -> list[Turn]:
         """Work off what was heard, until a question is open or nothing is left."""

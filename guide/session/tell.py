@@ -109,6 +109,9 @@ class Teller:
     def _advised(self, entry: ev.Entry, state: State) -> list[Turn]:
         event: Any = entry.event
         sentences = list(event.say) or self._plain_advice(event)
+        if "uneven" in event.figures:
+            apart, even = (written(quantity(event.figures[name])) for name in ("uneven", "even"))
+            sentences.insert(0, self.wording.say("advice.uneven", apart=apart, even=even))
         text = self.wording.say("advice.told", advice=" ".join(sentences))
         data = {
             "step": event.step,

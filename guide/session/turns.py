@@ -46,6 +46,8 @@ class Ask:
     round: int = 1
     instrument: str | None = None
     again: bool = False
+    even: str | None = None
+    """The most that the places may differ."""
     secret: bool = False
     """The answer is not to be shown or kept (a PIN)."""
 
@@ -68,5 +70,6 @@ class Ask:
             "round": self.round,
             "with": self.instrument,
             "again": self.again,
+            "even": self.even,
         }
         return Turn("ask", self.text, data)

@@ -17,6 +17,7 @@ from guide.procedure.model import Procedure, Reading, Step
 from guide.quantity import LENGTH, Quantity, nearest
 from guide.talk.say import written
 from guide.talk.wording import Wording
+from guide.talk.words import Expect, hear
 
 _WORD = re.compile(r"[a-z0-9]+")
 _IDLE = frozenset(
@@ -168,15 +169,22 @@ class Answers:
 
     def _meant(self) -> list[Spot]:
         """What "that" means: the readings that are out and wait for a correction, else the last one."""
-        out = [
+        last = self.latest()
+        return self._out() or ([last] if last is not None else [])
+
+    def _out(self) -> list[Spot]:
+        return [
             Spot(name, place)
             for name, now in self.state.steps.items()
             if now.awaiting
             for place, taken in now.current.items()
             if taken.verdict == "out"
         ]
-        last = self.latest()
-        return out or ([last] if last is not None else [])
+
+    def _lengths(self) -> list[Spot]:
+        """Lengths taken, the last one last."""
+        taken = [(t.seq, s) for s, t in self._all() if isinstance(t.value, Quantity) and t.value.dimension == LENGTH]
+        return [spot for _, spot in sorted(taken, key=lambda pair: pair[0])]
 
     def latest(self) -> Spot | None:
         """The reading taken last."""
@@ -218,10 +226,13 @@ class Answers:
 
     def converted(self, thing: str, metric: bool) -> str:
         """A reading, the last one if none is named, in millimetres or in inches."""
-        spots = (self.find(thing) if thing.strip() else []) or self._meant()
+        given = hear(thing, Expect()) if thing.strip() else ()
+        values: list[Value] = [meaning.value for said in given for meaning in said.meanings]
+        if not values:
+            spots = (self.find(thing) if thing.strip() else []) or self._out() or self._lengths()[-1:]
+            values = [self.state.steps[spot.step].last[spot.place].value for spot in spots]
         told = []
-        for spot in spots:
-            value = self.state.steps[spot.step].last[spot.place].value
+        for value in values:
             if isinstance(value, Quantity) and value.dimension == LENGTH:
                 there, exact = nearest(value, "mm", Fraction(1)) if metric else nearest(value, "in", Fraction(1, 16))
                 key = "answer.is-exactly" if exact else "answer.is-about"

@@ -43,7 +43,7 @@ def test_a_name_may_come_in_a_sentence_and_what_means_something_else_is_no_name(
     job = at([*SET, "someone is hurt", "all clear", "done", "yes"])
     assert not any(isinstance(e, ev.AllClear) for e in job.events)
     assert job.ask["about"] == "clear"
-    job.say("this is Ana")
+    job.say("this is Ana", "yes")
     assert ev.AllClear(ev.Person("Ana", "crew", "claimed")) in job.events
     job = at([*SET, "1/2", "0", "leave it", "the lead is Ana", "behind the trim"])
     assert next(e for e in job.events if isinstance(e, ev.Decided)).by.name == "Ana"
@@ -77,6 +77,7 @@ def test_an_ask_carries_what_a_program_needs() -> None:
         "round": 1,
         "with": None,
         "again": False,
+        "even": None,
     }
     assert "right end is high" in str(job.ask["sign"])
 
@@ -383,3 +384,104 @@ def test_ways_to_name_the_reading_that_was_wrong(words: str) -> None:
     job.say(words)
     corrected = [e for e in job.events if isinstance(e, ev.Corrected)]
     assert [(c.place, c.value) for c in corrected] == [("bottom", quantity("19 in"))]
+
+
+YES_NO = """
+format: 1
+title: t
+readings: {runs: {ask: Does it run free, at: [left door, right door], answer: yes-no, good: "yes"}}
+steps:
+  hang: {say: Hang them., harmless: paper doors, disturbs: [doors]}
+  runs: {after: hang, say: Try both., take: runs, watches: [doors]}
+"""
+
+
+@pytest.mark.parametrize(
+    ("words", "answer"),
+    [
+        ("yes", "yes"),
+        ("it does", "yes"),
+        ("swings free", "yes"),
+        ("no", "no"),
+        ("binds at the head", "no"),
+        ("won't latch", "no"),
+        ("no, bulges at the head", "no"),
+        ("gap at the bottom", "no"),
+    ],
+)
+def test_yes_and_no_as_crews_say_them(words: str, answer: str) -> None:
+    job = talk(YES_NO)
+    job.say("done", words)
+    took = next(e for e in job.events if isinstance(e, ev.Took))
+    assert (took.place, took.value) == ("left door", answer)
+    if len(words.split()) > 2:
+        assert any(isinstance(e, ev.Noted) and e.text == words for e in job.events)
+
+
+def test_yes_and_no_by_place() -> None:
+    job = talk(YES_NO)
+    job.say("done", "left yes, right no")
+    assert [(e.place, e.value) for e in job.events if isinstance(e, ev.Took)] == [
+        ("left door", "yes"),
+        ("right door", "no"),
+    ]
+
+
+@pytest.mark.parametrize("words", ["maybe", "banana", "what", "36"])
+def test_what_is_neither_yes_nor_no_is_not_taken(words: str) -> None:
+    job = talk(YES_NO)
+    job.say("done", words)
+    assert not any(isinstance(e, ev.Took) for e in job.events)
+
+
+def test_the_lead_can_choose_by_the_very_words_offered() -> None:
+    for choice in ("go on", "concede", "stop"):
+        job = at([*SET, "1/2", "0", "done", "1/2", "0", "done", "1/2", "0"])
+        assert choice in job.ask["choices"]  # type: ignore[operator]
+        job.say(choice)
+        assert job.ask["expects"] == "name", choice
+
+
+def test_a_stop_while_the_unit_is_being_set_makes_it_safe() -> None:
+    job = at([*CUT, "understood", "yes"])
+    assert job.ask["about"] == "done"
+    job.say("stop")
+    assert job.ask["about"] == "make-safe"
+    job.say("done", "nobody")
+    assert job.ask["about"] == "stays"
+    job.say("Bo")
+    assert job.session.over
+
+
+def test_a_full_disk_does_not_silence_someone_is_hurt() -> None:
+    job = at(SET)
+    job.journal.fails = True
+    turns = job.say("someone is hurt")
+    assert turns[0].data["emergency"] is True
+    assert any(turn.kind == "refused" for turn in turns)
+
+
+def test_only_a_yes_makes_a_stranger_the_one_who_lets_work_go_on() -> None:
+    job = at([*SET, "someone is hurt"])
+    job.say("still waiting", "no")
+    assert not any(isinstance(e, ev.AllClear) for e in job.events)
+    job.say("Zoe", "yes")
+    assert ev.AllClear(ev.Person("Zoe", "crew", "claimed")) in job.events
+
+
+def test_another_lead_is_asked_about() -> None:
+    job = at([*SET, "1/2", "0", "leave it", "Ana", "behind the trim", "1/2 high on the right", "leave it", "Bob"])
+    assert "Ana was the lead so far" in str(job.ask["text"])
+    job.say("no")
+    assert job.session.job.state.steps["level"].concession is None
+
+
+def test_a_length_that_is_given_is_the_one_converted() -> None:
+    job = at(SURVEYED)
+    assert "about 919 mm" in job.say("how much is 36 3/16 in mm")[0].text
+
+
+def test_a_gap_less_than_nothing_is_refused() -> None:
+    job = at(SET)
+    job.say("-1/8")
+    assert job.of("refused")[-1].data["why"] == "negative"
