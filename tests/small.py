@@ -18,7 +18,7 @@ readings:
   held: {ask: Is it held, answer: yes-no, good: "yes"}
 worked:
   shelf: width - 1/4 in
-cautions: {weight: The frame is heavy. Keep your fingers clear.}
+cautions: {weight: The frame is heavy and the saw cuts. Keep your fingers clear.}
 make-safe:
   unsupported: {say: Prop the frame., why: It falls over., stays: yes, disturbs: [frame]}
 steps:

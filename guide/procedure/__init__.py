@@ -29,7 +29,7 @@ def load(name_or_path: str | Path) -> Procedure:
 
 def load_text(name: str, text: str) -> Procedure:
     """The procedure in a text, `name` being its file's name; raises `ProblemError` with every fault."""
-    return load_sources((SourceFile(name, text),))
+    return _whole(examine_source(SourceFile(name, text), name))
 
 
 def load_sources(sources: Sequence[SourceFile]) -> Procedure:
@@ -37,7 +37,7 @@ def load_sources(sources: Sequence[SourceFile]) -> Procedure:
     if len(sources) != 1:
         message = f"a procedure is one file, and here are {len(sources)}"
         raise ProblemError([Problem("sources", message, hint="The record was not written by this guide.")])
-    return _whole(examine_source(sources[0], sources[0].name))
+    return _whole(examine_source(sources[0], sources[0].name, kept=True))
 
 
 def examine(name_or_path: str | Path) -> tuple[Procedure | None, list[Problem], list[Problem]]:

@@ -41,8 +41,14 @@ ROUNDS = 3
 _FLUSH = Sign("proud of the wall", "behind the wall")
 
 
-def examine_source(file: SourceFile, shown: str) -> tuple[Procedure | None, list[Problem], list[Problem]]:
-    """The procedure if it has no fault, its faults, its remarks; `shown` is how messages name the file."""
+def examine_source(
+    file: SourceFile, shown: str, kept: bool = False
+) -> tuple[Procedure | None, list[Problem], list[Problem]]:
+    """The procedure if it has no fault, its faults, its remarks; `shown` is how messages name the file.
+
+    A procedure `kept` in a record was good enough to be started once: what is asked of cautions today is not held
+    against it, so that every older record can be read for ever.
+    """
     draft = Draft(Source(shown, file.text))
     root = compose(draft.source, draft.problems)
     if root is not None:
@@ -54,8 +60,9 @@ def examine_source(file: SourceFile, shown: str) -> tuple[Procedure | None, list
     takers = check_readings(draft, Figures(draft))
     check_sequence(draft, uses, takers)
     check_states(draft)
+    broken = bool(draft.problems.found)
     supplied = check_cautions(draft)
-    if draft.problems.found:
+    if broken or (draft.problems.found and not kept):
         return None, draft.problems.in_order(), draft.remarks.in_order()
     return _Builder(draft, uses, supplied).procedure(file), [], draft.remarks.in_order()
 

@@ -156,7 +156,8 @@ def _look(
     bare = [one for one in tells if one.kind not in covered]
     if bare:
         message = f"{entry.label} tells of {_and(bare)}, and no caution it shows does"
-        draft.remarks.add("other-caution", message, _place(draft, entry, bare[0]))
+        hint = 'Name one that does in "caution", or say in "harmless" why it needs none.'
+        draft.problems.add("other-caution", message, _place(draft, entry, bare[0]), hint)
 
 
 def _place(draft: Draft, entry: Entry, tells: _Tells) -> Place:

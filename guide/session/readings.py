@@ -243,10 +243,10 @@ class Readings:
         if spot.place not in self.job.state.steps[spot.step].last:
             return None
         want = self.heard(spot.step)
-        found = next((said for part in self._parts(spot, text) if (said := hear(part, want))), ())
-        if len(found) != 1:
+        found = [heard for part in self._parts(spot, text) if (heard := hear(part, want))]
+        if not found or len(found[0]) != 1:
             return None
-        said = found[0]
+        said = found[0][0]
         old = self.job.state.steps[spot.step].last[spot.place].value
         if isinstance(old, Quantity) and abs(old) >= Quantity(old.magnitude * 0 + 1, old.unit):
             whole = Quantity(Fraction(abs(old.magnitude) // 1), old.unit)

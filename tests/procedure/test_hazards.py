@@ -22,6 +22,19 @@ steps:
             ),
         ],
     ),
+    "a caution of another kind": (
+        """
+cautions: {weight: The frame is heavy.}
+steps:
+  a: {say: ▸Drill and lift it., caution: weight}
+""",
+        [
+            (
+                'step "a" tells of drilling ("Drill"), and no caution it shows does',
+                'Name one that does in "caution", or say in "harmless" why it needs none.',
+            ),
+        ],
+    ),
     "crew of two": (
         """
 cautions: {edge: It is a sharp blade.}
@@ -106,14 +119,6 @@ steps:
             "the file has no cautions, so a general one is shown",
             'step "c" tells of lifting ("crew: 2"); the file has no cautions, so a general one is shown',
         ],
-    ),
-    "a caution of another kind": (
-        """
-cautions: {weight: The frame is heavy.}
-steps:
-  a: {say: ▸Drill and lift it., caution: weight}
-""",
-        ['step "a" tells of drilling ("Drill"), and no caution it shows does'],
     ),
     "harmless for nothing": (
         """
