@@ -144,14 +144,12 @@ class Options:
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """A table with known keys; `required` must be there, `either` names keys of which one must be, or one of `instead`."""
+    """A table with known keys; `required` must be there, `either` names keys of which one must be."""
 
     what: str
     keys: Mapping[str, Kind]
     required: tuple[str, ...] = ()
     either: tuple[str, ...] = ()
-    instead: tuple[str, ...] = ()
-    """Keys that stand for those of `either`: what those would say stands elsewhere."""
 
     @property
     def wanted(self) -> str:
@@ -270,10 +268,8 @@ STEP = Shape(
         "secures": Names("hazard"),
         "undo": YesNo(),
         "uses": Names("figure"),
-        "shared": YesNo(),
     },
     either=("say", "take"),
-    instead=("shared",),
 )
 
 MAKE_SAFE = Shape(
@@ -301,7 +297,6 @@ FILE = Shape(
         "about": Words(),
         "defers": Words(),
         "rounds": Count(1, _MOST_ROUNDS),
-        "shares": Labels("the name of a file, or a list of them"),
         "states": TableOf("state", Words()),
         "facts": TableOf("fact", FACT, "_", RESERVED),
         "choices": TableOf("choice", CHOICE),
