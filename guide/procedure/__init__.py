@@ -9,10 +9,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from guide.problems import Problem, ProblemError, Problems
+from guide.problems import Problem, ProblemError, Problems, did_you_mean
 from guide.procedure import files
 from guide.procedure.build import examine_source
 from guide.procedure.model import Procedure, SourceFile
+from guide.procedure.shares import Found
 
 __all__ = ["examine", "load", "load_sources", "load_text", "shipped"]
 
@@ -33,11 +34,25 @@ def load_text(name: str, text: str) -> Procedure:
 
 
 def load_sources(sources: Sequence[SourceFile]) -> Procedure:
-    """The procedure in the sources kept by a record; raises `ProblemError` with every fault."""
-    if len(sources) != 1:
-        message = f"a procedure is one file, and here are {len(sources)}"
-        raise ProblemError([Problem("sources", message, hint="The record was not written by this guide.")])
-    return _whole(examine_source(sources[0], sources[0].name, kept=True))
+    """The procedure in the sources kept by a record, its own file first; raises `ProblemError` with every fault."""
+    kept = {source.name: source.text for source in sources[1:]}
+
+    def fetch(name: str) -> Found | Problem:
+        if name in kept:
+            return Found(kept[name], name)
+        return Problem("missing", f'there is no file "{name}" among those given', hint=did_you_mean(name, kept))
+
+    if not sources:
+        raise _foreign("a procedure is one file or more, and here is none")
+    procedure = _whole(examine_source(sources[0], sources[0].name, fetch, kept=True))
+    if procedure.sources != tuple(sources):
+        shares = ", ".join(source.name for source in procedure.sources[1:]) or "none"
+        raise _foreign(f"the files do not belong together: {sources[0].name} shares {shares}")
+    return procedure
+
+
+def _foreign(message: str) -> ProblemError:
+    return ProblemError([Problem("sources", message, hint="The record was not written by this guide.")])
 
 
 def examine(name_or_path: str | Path) -> tuple[Procedure | None, list[Problem], list[Problem]]:
@@ -47,7 +62,7 @@ def examine(name_or_path: str | Path) -> tuple[Procedure | None, list[Problem], 
     text = files.read(path, problems)
     if text is None:
         return None, problems.in_order(), []
-    return examine_source(SourceFile(path.name, text), str(path))
+    return examine_source(SourceFile(path.name, text), str(path), files.beside(path))
 
 
 def _whole(examined: tuple[Procedure | None, list[Problem], list[Problem]]) -> Procedure:

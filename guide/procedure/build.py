@@ -1,4 +1,4 @@
-"""From a text to a procedure: read, cross-checked, and built only if nothing is wrong with it."""
+"""From the text of one file or several to a procedure: read, cross-checked, built only if nothing is wrong."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import PurePath
 
 from guide.problems import Problem
-from guide.procedure import graph
+from guide.procedure import graph, schema
 from guide.procedure.draft import Draft, Entry, Part, Span
 from guide.procedure.figures import Figures
 from guide.procedure.hazards import GENERAL, Supplied, check_cautions
@@ -30,6 +30,7 @@ from guide.procedure.nodes import Scalar, Source
 from guide.procedure.reader import Reader
 from guide.procedure.readings import check_readings
 from guide.procedure.sequence import check_sequence
+from guide.procedure.shares import Fetch, nothing, read_shares
 from guide.procedure.source import compose
 from guide.procedure.states import check_states
 from guide.procedure.steps import check_steps
@@ -42,18 +43,22 @@ _FLUSH = Sign("proud of the wall", "behind the wall")
 
 
 def examine_source(
-    file: SourceFile, shown: str, kept: bool = False
+    file: SourceFile, shown: str, fetch: Fetch = nothing, kept: bool = False
 ) -> tuple[Procedure | None, list[Problem], list[Problem]]:
-    """The procedure if it has no fault, its faults, its remarks; `shown` is how messages name the file.
+    """The procedure if it has no fault, its faults, its remarks.
 
+    `shown` is how messages name the file; `fetch` gives the files that it shares.
     A procedure `kept` in a record was good enough to be started once: what is asked of cautions today is not held
     against it, so that every older record can be read for ever.
     """
     draft = Draft(Source(shown, file.text))
     root = compose(draft.source, draft.problems)
     if root is not None:
-        Reader(draft).file(root)
+        Reader(draft).file(root, schema.FILE, draft.top)
     if not draft.top.said:
+        return None, draft.problems.in_order(), []
+    shared, whole = read_shares(draft, file.name, fetch)
+    if not whole:
         return None, draft.problems.in_order(), []
     uses = check_names(draft)
     check_steps(draft)
@@ -64,7 +69,7 @@ def examine_source(
     supplied = check_cautions(draft)
     if broken or (draft.problems.found and not kept):
         return None, draft.problems.in_order(), draft.remarks.in_order()
-    return _Builder(draft, uses, supplied).procedure(file), [], draft.remarks.in_order()
+    return _Builder(draft, uses, supplied).procedure((file, *shared)), [], draft.remarks.in_order()
 
 
 def sha256(sources: Sequence[SourceFile]) -> str:
@@ -86,7 +91,7 @@ class _Builder:
         self.rounds: int = draft.top.get("rounds", ROUNDS)
         self.readings = {name: _reading(name, one) for name, one in draft.readings.items()}
 
-    def procedure(self, file: SourceFile) -> Procedure:
+    def procedure(self, sources: tuple[SourceFile, ...]) -> Procedure:
         """The whole procedure."""
         top, table = self.draft.top, self.draft.table
         steps: dict[str, Step] = {}
@@ -107,7 +112,7 @@ class _Builder:
             cautions = {name: words for name, words in GENERAL.items() if name in used}
         in_order = graph.order(graph.before(steps))
         return Procedure(
-            name=PurePath(file.name).stem,
+            name=PurePath(sources[0].name).stem,
             title=top.text("title") or "",
             steps=steps,
             readings=self.readings,
@@ -120,8 +125,8 @@ class _Builder:
             cautions=cautions,
             make_safe=make_safe,
             parts=tuple(dict.fromkeys(step.part for step in steps.values() if step.part)),
-            sources=(file,),
-            sha256=sha256((file,)),
+            sources=sources,
+            sha256=sha256(sources),
             order=in_order,
             rank=graph.rank(self._checks(steps, in_order)),
             watchers=graph.watchers(steps, in_order, _states(self.draft, steps, make_safe)),

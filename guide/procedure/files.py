@@ -2,16 +2,22 @@
 
 from __future__ import annotations
 
+import os
 import stat
 from collections.abc import Mapping
 from functools import cache
+from itertools import chain, islice
 from pathlib import Path
 from types import MappingProxyType
 
-from guide.problems import Problems, did_you_mean
+from guide.problems import Problem, Problems, did_you_mean
+from guide.procedure.shares import Fetch, Found
 from guide.procedure.source import MOST_CHARACTERS
 
 MOST_BYTES = MOST_CHARACTERS
+MOST_AROUND = 1000
+"""Files among which a misspelt one is looked for."""
+
 _UTF_16_OR_32 = (b"\xff\xfe", b"\xfe\xff", b"\x00\x00\xfe\xff")
 
 
@@ -62,3 +68,29 @@ def read(path: Path, problems: Problems) -> str | None:
         problems.add("encoding", f"{path} is UTF-16 or UTF-32, not UTF-8", hint="Save the file as UTF-8.")
         return None
     return data.decode("utf-8", "surrogateescape")
+
+
+def beside(main: Path) -> Fetch:
+    """Fetches the files that a procedure shares from its own folder and those below it."""
+
+    def fetch(name: str) -> Found | Problem:
+        path = main.parent / name
+        inside = Path(os.path.realpath(path)).is_relative_to(os.path.realpath(main.parent))
+        if not inside:
+            return Problem("shares", f"{path} leads out of the procedure's folder", hint="Put the file itself there.")
+        problems = Problems()
+        text = read(path, problems)
+        if text is not None:
+            return Found(text, str(path))
+        fault = problems.found[0]
+        if fault.code != "missing":
+            return Problem(fault.code, fault.message, hint=fault.hint)
+        return Problem("missing", f"there is no file {path}", hint=did_you_mean(name, _around(main)))
+
+    return fetch
+
+
+def _around(main: Path) -> list[str]:
+    """Files that a procedure could share, as it would name them."""
+    found = chain(main.parent.glob("*.yaml"), main.parent.glob("*/*.yaml"))
+    return [path.relative_to(main.parent).as_posix() for path in islice(found, MOST_AROUND) if path != main]

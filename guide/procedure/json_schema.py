@@ -88,7 +88,7 @@ class _Maker:
         if shape.required:
             made["required"] = list(shape.required)
         if shape.either:
-            made["anyOf"] = [{"required": [key]} for key in shape.either]
+            made["anyOf"] = [{"required": [key]} for key in (*shape.either, *shape.instead)]
         made["properties"] = {
             key: {"description": self._help(shape, key, kind), **self._kind(kind, key)}
             for key, kind in shape.keys.items()

@@ -17,11 +17,10 @@ FIGURE = re.compile(r"[a-z][a-z0-9]*(_[a-z0-9]+)*")
 
 
 class Reader(Values):
-    """Reads one file's tree into its draft."""
+    """Reads the trees of a procedure's files into its draft."""
 
-    def file(self, root: Node) -> None:
-        """Read the whole tree; a file of another format is not read further."""
-        top = self.draft.top
+    def file(self, root: Node, shape: schema.Shape, top: Entry) -> None:
+        """Read a file's whole tree; a file of another format is not read further."""
         if not isinstance(root, MapNode):
             if not isinstance(root, Broken):
                 hint = 'Begin it with "format: 1" and "title: …", each on a line of its own.'
@@ -33,7 +32,7 @@ class Reader(Values):
             hint = "Nothing else in it was checked. A newer guide may read it."
             self.problems.add("format", message, self.draft.place(other), hint)
             return
-        self._record(schema.FILE, root, top)
+        self._record(shape, root, top)
 
     # Tables
 
@@ -63,7 +62,7 @@ class Reader(Values):
                 hint = 'Add the line "format: 1".' if key_name == "format" else hint
                 message = f'{entry.label} has no "{key_name}"'
                 self.problems.add("missing-key", message, self.draft.place(entry.key), hint)
-        if shape.either and not any(name in first for name in shape.either):
+        if shape.either and not any(name in first for name in (*shape.either, *shape.instead)):
             names = " nor ".join(f'"{name}"' for name in shape.either)
             message = f"{entry.label} has neither {names}"
             self.problems.add("missing-key", message, self.draft.place(entry.key), "Add one of them.")

@@ -144,12 +144,14 @@ class Options:
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """A table with known keys; `required` must be there, `either` names keys of which one must be."""
+    """A table with known keys; `required` must be there, and one of `either` or of `instead`."""
 
     what: str
     keys: Mapping[str, Kind]
     required: tuple[str, ...] = ()
     either: tuple[str, ...] = ()
+    instead: tuple[str, ...] = ()
+    """Keys that stand for those of `either`: what those would say stands elsewhere."""
 
     @property
     def wanted(self) -> str:
@@ -268,8 +270,10 @@ STEP = Shape(
         "secures": Names("hazard"),
         "undo": YesNo(),
         "uses": Names("figure"),
+        "shared": YesNo(),
     },
     either=("say", "take"),
+    instead=("shared",),
 )
 
 MAKE_SAFE = Shape(
@@ -297,6 +301,7 @@ FILE = Shape(
         "about": Words(),
         "defers": Words(),
         "rounds": Count(1, _MOST_ROUNDS),
+        "shares": Labels("the name of a file, or a list of them"),
         "states": TableOf("state", Words()),
         "facts": TableOf("fact", FACT, "_", RESERVED),
         "choices": TableOf("choice", CHOICE),

@@ -51,10 +51,10 @@ def test_the_hash_depends_on_every_character_and_on_the_name() -> None:
     assert len(hashes) == 4
 
 
-def test_a_record_holds_one_source() -> None:
-    with pytest.raises(ProblemError, match="a procedure is one file, and here are 0"):
+def test_a_record_holds_the_files_of_its_procedure_and_no_others() -> None:
+    with pytest.raises(ProblemError, match="a procedure is one file or more, and here is none"):
         load_sources(())
-    with pytest.raises(ProblemError, match="a procedure is one file, and here are 2"):
+    with pytest.raises(ProblemError, match=r"the files do not belong together: a\.yaml shares none"):
         load_sources((SourceFile("a.yaml", GOOD), SourceFile("b.yaml", GOOD)))
 
 

@@ -39,7 +39,7 @@ steps:
             (
                 'unknown key "colour" in the file',
                 (
-                    "Its keys are format, title, about, defers, rounds, states, facts, choices, readings, "
+                    "Its keys are format, title, about, defers, rounds, shares, states, facts, choices, readings, "
                     "worked, cautions, make-safe, steps."
                 ),
             ),
@@ -118,7 +118,7 @@ steps:
                 (
                     "Its keys are say, part, why, mistake, how, after, needs, when, caution, harmless, "
                     "crew, take, within, even, watches, disturbs, out, rounds, safety, hold, wait, "
-                    "leaves, secures, undo, uses."
+                    "leaves, secures, undo, uses, shared."
                 ),
             ),
         ],
@@ -135,7 +135,7 @@ steps:
                 (
                     "Its keys are say, part, why, mistake, how, after, needs, when, caution, harmless, "
                     "crew, take, within, even, watches, disturbs, out, rounds, safety, hold, wait, "
-                    "leaves, secures, undo, uses."
+                    "leaves, secures, undo, uses, shared."
                 ),
             ),
         ],
