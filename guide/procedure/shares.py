@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from types import MappingProxyType
 
-from guide.problems import Problem, Problems
+from guide.problems import Problem
 from guide.procedure import schema
 from guide.procedure.draft import Draft, Entries, Entry, shown
 from guide.procedure.model import SourceFile
@@ -75,7 +75,7 @@ def read_shares(draft: Draft, main: str, fetch: Fetch) -> tuple[list[SourceFile]
     for key in TABLES:
         if key != "steps":
             _join(draft, key, parts)
-    return files, _place_steps(draft, parts) and whole
+    return files, _place_steps(draft, parts, whole)
 
 
 def _unfit(name: str, main: str) -> Problem | None:
@@ -132,7 +132,7 @@ def _join(draft: Draft, key: str, parts: list[Entry]) -> None:
     for one in (*parts, draft.top):
         for name, entry in _table(one, key).items():
             if name in joined:
-                _twice(draft.problems, draft, entry, joined[name])
+                _twice(draft, entry, joined[name])
             else:
                 joined[name] = entry
         if key in one.said:
@@ -141,41 +141,45 @@ def _join(draft: Draft, key: str, parts: list[Entry]) -> None:
         draft.top.got[key] = joined
 
 
-def _twice(problems: Problems, draft: Draft, entry: Entry, first: Entry) -> None:
+def _twice(draft: Draft, entry: Entry, first: Entry) -> None:
     message = f"{entry.label} stands in two files"
     hint = "Keep one of them: what is shared can be added to, not changed."
-    problems.add("duplicate", message, draft.place(entry.key), hint, [("and here", draft.place(first.key))])
+    draft.problems.add("duplicate", message, draft.place(entry.key), hint, [("and here", draft.place(first.key))])
 
 
-def _place_steps(draft: Draft, parts: list[Entry]) -> bool:
-    """Put each shared step where the procedure lists it; whether every one that is listed is there."""
+def _place_steps(draft: Draft, parts: list[Entry], whole: bool) -> bool:
+    """Put each shared step where the procedure lists it; whether every one that is listed is there.
+
+    Without the `whole` of what is shared, a step that is not there is not told.
+    """
     shared: Entries = {}
     for part in parts:
         for name, step in _table(part, "steps").items():
             if name in shared:
-                _twice(draft.problems, draft, step, shared[name])
+                _twice(draft, step, shared[name])
             shared.setdefault(name, step)
-    own, whole = _table(draft.top, "steps"), True
+    own, all_there = _table(draft.top, "steps"), whole
     for name, step in own.items():
         found = shared.pop(name, None)
         if not step.get("shared"):
             if found is not None:
-                _twice(draft.problems, draft, step, found)
+                _twice(draft, step, found)
+                own[name] = found
             continue
         _only_added(draft, step)
-        if found is None:
+        if found is not None:
+            own[name] = _with_added(found, step)
+        elif whole:
             hint = draft.nearest(name, shared) or 'Name the file that holds it in "shares".'
             draft.problems.add("shares", f"no shared part has {step.label}", draft.place(step.key), hint)
-            whole = False
-        else:
-            own[name] = _with_added(found, step)
+            all_there = False
     for name, step in shared.items():
         if "steps" in draft.top.got:
             message = f"{step.label} is shared, and the procedure gives it no place in its order"
             also = [("the order", draft.place(draft.top.said["steps"]))]
             hint = f'Add to "steps" of the procedure: {shown(name)}: {{shared: yes}}.'
             draft.problems.add("shares", message, draft.place(step.key), hint, also)
-    return whole
+    return all_there
 
 
 def _only_added(draft: Draft, step: Entry) -> None:
