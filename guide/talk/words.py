@@ -177,6 +177,17 @@ _EVEN = (("even",), ("on", "the", "nose"), ("exactly",), ("dead",), ("bang", "on
 _SPOKEN_UNITS = {"mil": "mm", "mils": "mm", "mill": "mm", "mills": "mm", "foots": "ft", "kilos": "kg"}
 
 
+_EVERYWHERE = (
+    ("all", "round"),
+    ("all", "around"),
+    ("all", "of", "them"),
+    ("everywhere",),
+    ("all",),
+    ("both",),
+    ("each",),
+)
+
+
 def hear(text: str, expect: Expect) -> tuple[Said, ...]:
     """The readings in an utterance; () when it is not wholly one or several readings."""
     try:
@@ -219,7 +230,8 @@ def settle(said: Said, expect: Expect) -> Meaning | None:
         for meaning in said.meanings
         if (low is None or meaning.value >= low) and (high is None or meaning.value <= high)
     ]
-    return likely[0] if len(likely) == 1 else None
+    usual = said.meanings[:2]  # what is a stretch is never taken unasked, likely or not
+    return likely[0] if len(likely) == 1 and likely[0] in usual else None
 
 
 def example(expect: Expect) -> str:
@@ -241,6 +253,9 @@ def _hear(text: str, expect: Expect) -> tuple[Said, ...]:
     cut = tokens(text)
     if not cut or len(cut) > 120:
         return ()
+    everywhere = _everywhere(cut, expect)
+    if everywhere:
+        return everywhere
     several = [found for parts in _splits(cut, expect) if (found := _all(parts, expect))]
     plain = [token for token in cut if token not in ",;"]
     for found in several:
@@ -250,6 +265,26 @@ def _hear(text: str, expect: Expect) -> tuple[Said, ...]:
     if whole is not None:
         return (whole,)
     return _in_order(several[0], expect) if several else ()
+
+
+def _everywhere(cut: Sequence[str], expect: Expect) -> tuple[Said, ...]:
+    """ "All flush", "both plumb", "1/8 all round": one reading for every place."""
+    if len(expect.places) < 2:
+        return ()
+    for words in _EVERYWHERE:
+        length = len(words)
+        if words == ("both",) and len(expect.places) != 2:
+            continue
+        if tuple(cut[:length]) == words:
+            rest = cut[length:]
+        elif tuple(cut[-length:]) == words:
+            rest = cut[:-length]
+        else:
+            continue
+        found = _one([token for token in rest if token not in ",;"], expect)
+        if found is not None and found.place is None and found.meanings:
+            return tuple(replace(found, place=place) for place in expect.places)
+    return ()
 
 
 def _all(parts: list[list[str]], expect: Expect) -> list[Said]:
@@ -303,8 +338,11 @@ def _cut_at(cut: Sequence[str], where: set[int], drop: bool) -> list[list[str]]:
 def _place_end(cut: Sequence[str], at: int, expect: Expect) -> tuple[str | None, int]:
     """The place named from this token on, and where its name ends; (None, at) if none or more than one is meant."""
     best: tuple[str | None, int] = (None, at)
-    for place in expect.places:
-        words = [word for word in (tokens(place) or []) if word not in (",", "the")]
+    named = [(place, [word for word in (tokens(place) or []) if word not in (",", "the")]) for place in expect.places]
+    turned = [
+        (place, words[::-1]) for place, words in named if len(words) == 2 and words[::-1] not in dict(named).values()
+    ]
+    for place, words in named + turned:
         end, i = at, 0
         while i < len(words) and end < len(cut):
             if cut[end] == words[i]:

@@ -376,3 +376,27 @@ def test_written_and_spoken() -> None:
     assert spoken(quantity("1/8 in")) == "an eighth"
     assert spoken(quantity("914 mm")) == "nine hundred fourteen millimetres"
     assert spoken(quantity("1/16 in"), "level", LEVEL.sign) == "a sixteenth, the right end is high"
+
+
+@pytest.mark.parametrize(
+    ("text", "expect", "value"),
+    [
+        ("all flush", FLUSH, "0 in"),
+        ("both 1/16 proud", FLUSH, "1/16 in"),
+        ("1/8 all round", GAP, "1/8 in"),
+        ("all 1/8", GAP, "1/8 in"),
+    ],
+)
+def test_one_reading_for_every_place(text: str, expect: Expect, value: str) -> None:
+    found = hear(text, expect)
+    assert tuple(said.place for said in found) == expect.places
+    assert {str(said.meanings[0].value) for said in found} == {value}
+
+
+def test_both_words_of_a_place_in_any_order() -> None:
+    assert [said.place for said in hear("hinge top 1/8", GAP)] == ["top hinge"]
+
+
+def test_a_stretch_of_meaning_is_asked_about_even_if_only_it_is_likely() -> None:
+    (said,) = hear("two forty", Expect(likely_low=quantity("48 in"), likely_high=quantity("102 in")))
+    assert settle(said, Expect(likely_low=quantity("48 in"), likely_high=quantity("102 in"))) is None
