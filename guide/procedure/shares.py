@@ -40,7 +40,7 @@ Fetch = Callable[[str], Found | Problem]
 """Gives the file of a name, seen from the procedure's folder, or says what is wrong with it."""
 
 _NAME = re.compile(r"([A-Za-z0-9_-][A-Za-z0-9_.-]*/)*[A-Za-z0-9_-][A-Za-z0-9_.-]*\.yaml")
-_ADDED = ("after", "needs")
+_LINKS = ("after", "needs")
 
 
 def nothing(name: str) -> Found | Problem:
@@ -168,7 +168,7 @@ def _place_steps(draft: Draft, parts: list[Entry], whole: bool) -> bool:
             continue
         _only_added(draft, step)
         if found is not None:
-            own[name] = _with_added(found, step)
+            own[name] = _with_added(draft, found, step)
         elif whole:
             hint = draft.nearest(name, shared) or 'Name the file that holds it in "shares".'
             draft.problems.add("shares", f"no shared part has {step.label}", draft.place(step.key), hint)
@@ -185,15 +185,21 @@ def _place_steps(draft: Draft, parts: list[Entry], whole: bool) -> bool:
 def _only_added(draft: Draft, step: Entry) -> None:
     """Note keys that would change a shared step."""
     for key, value in step.said.items():
-        if key not in ("shared", *_ADDED):
+        if key not in ("shared", "part", *_LINKS):
             message = f'{step.label} is shared, and "{key}" can\'t be set here'
-            hint = 'Only "after" and "needs" are added to a shared step; the rest stands in the shared part.'
+            hint = 'Only "part", "after" and "needs" are added to a shared step; the rest stands in the shared part.'
             draft.problems.add("shares", message, draft.place(value), hint)
 
 
-def _with_added(step: Entry, added: Entry) -> Entry:
-    """The shared step, with what the procedure adds to its order."""
-    for key in _ADDED:
+def _with_added(draft: Draft, step: Entry, added: Entry) -> Entry:
+    """The shared step, with what the procedure adds to its place in the order."""
+    if "part" in added.said:
+        if "part" in step.said:
+            message = f'{step.label} has its "part" already'
+            also = [("and here", draft.place(step.said["part"]))]
+            draft.problems.add("shares", message, draft.place(added.said["part"]), "Keep one of them.", also)
+        step.got["part"] = added.get("part")
+    for key in _LINKS:
         if key in added.said:
             step.said.setdefault(key, added.said[key])
             if key in added.got:

@@ -20,7 +20,7 @@ facts:
 steps:
   survey:  {shared: yes}
   pair-up: {after: survey, say: Pair them up.}
-  hang:    {shared: yes, after: pair-up}
+  hang:    {shared: yes, part: Hanging, after: pair-up}
 """
 PART = """format: 1
 facts:
@@ -30,7 +30,7 @@ readings:
   room:  {ask: Room beside it, about: gap}
 steps:
   survey: {part: Looking, say: "Leave {gap}.", take: width}
-  hang:   {part: Hanging, after: survey, take: room, within: gap to play + 1 in}
+  hang:   {after: survey, take: room, within: gap to play + 1 in}
 """
 
 Fault = tuple[str, str | None]
@@ -137,7 +137,7 @@ FAULTS: dict[str, tuple[str, str, list[Fault]]] = {
         [('fact "play" stands in two files', KEPT)],
     ),
     "a step in both files": (
-        MAIN.replace("hang:    {shared: yes, after: pair-up}", "▸hang: {after: survey, say: Hang it.}"),
+        MAIN.replace("hang:    {shared: yes, part: Hanging, after: pair-up}", "▸hang: {after: survey, say: Hang it.}"),
         PART.replace("hang:  ", "▸hang:  "),
         [('step "hang" stands in two files', KEPT)],
     ),
@@ -147,10 +147,15 @@ FAULTS: dict[str, tuple[str, str, list[Fault]]] = {
         [
             (
                 f'step "survey" is shared, and "{key}" can\'t be set here',
-                'Only "after" and "needs" are added to a shared step; the rest stands in the shared part.',
+                'Only "part", "after" and "needs" are added to a shared step; the rest stands in the shared part.',
             )
             for key in ("say", "caution")
         ],
+    ),
+    "a part given twice": (
+        MAIN.replace("survey:  {shared: yes}", "survey:  {shared: yes, part: ▸First}"),
+        PART.replace("{part: Looking", "{part: ▸Looking"),
+        [('step "survey" has its "part" already', "Keep one of them.")],
     ),
     "a shared step misspelt": (
         MAIN.replace("survey:  {", "▸survay:  {"),
