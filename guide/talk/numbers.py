@@ -1,321 +1,347 @@
-"""Numbers as crews type and say them, every one exact, with every meaning they can bear.
+"""Numbers as crews type and say them, every one exact, with every amount the words can mean.
 
-A number is read from a list of tokens. Each grammar below returns every way to read a prefix of the tokens: the
-amount and how many tokens it took. What is not consumed is somebody else's, and in the end nothing may be left over.
+From a place in a row of words, each way of reading a number gives the amount and where it ends. What is not consumed is
+somebody else's, and in the end nothing may be left over. Words bear several numbers more often than they seem to:
+
+- "thirty six sixteenths" is 36/16 or 30 6/16, "one hundred and one eighth" is 100 1/8 or 101/8;
+- "thirty six three sixteenths" is 36 3/16 or 363/16, "one three sixteenths" is 1 3/16 or 13/16;
+- "two forty" is 240 or 2.40 (and, in feet and inches, 2 ft 40); "six eight" is 68 (and 6 ft 8);
+- "1,250" is 1250 or 1.25.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import cache
 
-ONES = {
-    word: value
-    for value, word in enumerate(
-        [
-            "zero",
-            "one",
-            "two",
-            "three",
-            "four",
-            "five",
-            "six",
-            "seven",
-            "eight",
-            "nine",
-            "ten",
-            "eleven",
-            "twelve",
-            "thirteen",
-            "fourteen",
-            "fifteen",
-            "sixteen",
-            "seventeen",
-            "eighteen",
-            "nineteen",
-        ]
-    )
-}
-TENS = {
-    word: 10 * value
-    for value, word in enumerate(
-        ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"], start=2
-    )
-}
-TENS["fourty"] = 40
-ZEROES = {"oh": 0, "o": 0, "nought": 0, "naught": 0, "nil": 0}
-PARTS = {
-    "half": 2,
-    "halves": 2,
-    "third": 3,
-    "thirds": 3,
-    "quarter": 4,
-    "quarters": 4,
-    "fourth": 4,
-    "fourths": 4,
-    "eighth": 8,
-    "eighths": 8,
-    "eights": 8,
-    "tenth": 10,
-    "tenths": 10,
-    "sixteenth": 16,
-    "sixteenths": 16,
-    "16th": 16,
-    "16ths": 16,
-    "8th": 8,
-    "8ths": 8,
-    "32nd": 32,
-    "32nds": 32,
-    "64th": 64,
-    "64ths": 64,
-}
-LONG_PARTS = {
-    ("thirty", "second"): 32,
-    ("thirty", "seconds"): 32,
-    ("sixty", "fourth"): 64,
-    ("sixty", "fourths"): 64,
-}
-GLYPHS = {
-    "½": "1/2",
-    "⅓": "1/3",
-    "⅔": "2/3",
-    "¼": "1/4",
-    "¾": "3/4",
-    "⅛": "1/8",
-    "⅜": "3/8",
-    "⅝": "5/8",
-    "⅞": "7/8",
-    "⅒": "1/10",
-}
+from guide.talk.tokens import COMMA, DASH
+from guide.talk.vocabulary import Words, language, word_set
+
 LARGEST = 99_999
+DIGITS_MOST = 6
+DENOMINATOR_MOST = 9_999
 
 
 @dataclass(frozen=True, slots=True)
 class Read:
-    """One way to read a prefix: the amount, where it ends, and how it was written."""
+    """One way to read a number: the amount, where it ends, and how it was put."""
 
     value: Fraction
     end: int
-    fraction: bool = False
-    """Only a fraction: less than one, said as parts."""
-    spoken: bool = False
     usual: int = 0
-    """0 for the usual meaning; larger is rarer."""
+    """0 for what is usually meant; larger is rarer."""
+    fraction: bool = False
+    """Put as parts of one, without a whole number."""
+    typed: bool = False
+    """Its last word is in figures."""
+    run_on: bool = False
+    """A whole number made of two said one after the other ("nine fourteen"), or digit by digit."""
+    only: str = ""
+    """The unit without which it is no reading."""
+    parts: bool = False
+    """Has halves, quarters, eighths ... in it, not decimals."""
 
 
-def whole_words(tokens: Sequence[str], at: int) -> Iterator[Read]:
-    """Whole numbers in words from `at`: "thirty six", "nine hundred and fourteen", "nineteen hundred", "two forty"."""
-    for value, end in _below_hundred(tokens, at):
-        yield Read(Fraction(value), end, spoken=True)
-    yield from _hundreds(tokens, at)
-    yield from _thousands(tokens, at)
+@cache
+def ones() -> Mapping[str, int]:
+    """Zero to nineteen."""
+    return {word: value for value, word in enumerate(language()["numbers"]["ones"].split())}
 
 
-def _below_hundred(tokens: Sequence[str], at: int) -> Iterator[tuple[int, int]]:
-    if at >= len(tokens):
-        return
-    word = tokens[at]
-    if word in TENS:
-        yield TENS[word], at + 1
-        if at + 1 < len(tokens) and 1 <= ONES.get(tokens[at + 1], 0) <= 9:
-            yield TENS[word] + ONES[tokens[at + 1]], at + 2
-    elif word in ONES:
-        yield ONES[word], at + 1
-    elif word in ZEROES:
-        yield 0, at + 1
+@cache
+def tens() -> Mapping[str, int]:
+    """Twenty to ninety."""
+    return {word: 10 * value for value, word in enumerate(language()["numbers"]["tens"].split(), start=2)}
 
 
-def _hundreds(tokens: Sequence[str], at: int) -> Iterator[Read]:
-    for count, end in [*_below_hundred(tokens, at), *([(1, at + 1)] if _word(tokens, at) == "a" else [])]:
-        if count and _word(tokens, end) == "hundred":
-            yield Read(Fraction(100 * count), end + 1, spoken=True)
-            start = end + 2 if _word(tokens, end + 1) == "and" else end + 1
-            for rest, last in _below_hundred(tokens, start):
-                if rest:
-                    yield Read(Fraction(100 * count + rest), last, spoken=True)
+@cache
+def _digits() -> Mapping[str, int]:
+    zeroes = dict.fromkeys(language()["numbers"]["zeroes"].split(), 0)
+    return {**zeroes, **{word: value for word, value in ones().items() if value < 10}}
 
 
-def _thousands(tokens: Sequence[str], at: int) -> Iterator[Read]:
-    heads = [*_below_hundred(tokens, at), *((int(r.value), r.end) for r in _hundreds(tokens, at))]
-    if _word(tokens, at) == "a":
-        heads.append((1, at + 1))
-    for count, end in heads:
-        if not count or count >= 1000 or _word(tokens, end) != "thousand":
-            continue
-        yield Read(Fraction(1000 * count), end + 1, spoken=True)
-        start = end + 2 if _word(tokens, end + 1) == "and" else end + 1
-        for rest, last in _below_hundred(tokens, start):
-            if rest:
-                yield Read(Fraction(1000 * count + rest), last, spoken=True)
-        for read in _hundreds(tokens, end + 1):
-            if read.value < 1000:
-                yield Read(1000 * count + read.value, read.end, spoken=True)
+@cache
+def _parts() -> Mapping[Words, tuple[int, bool]]:
+    """Name of a part -> how many make one, and whether several are meant."""
+    return {tuple(name.split()): (size, name.endswith("s")) for name, size in language()["parts"].items()}
 
 
-def _word(tokens: Sequence[str], at: int) -> str:
-    return tokens[at] if at < len(tokens) else ""
+@cache
+def number_words() -> frozenset[str]:
+    """Every word that a number is made of."""
+    numbers = language()["numbers"]
+    names = " ".join(str(numbers[key]) for key in ("ones", "tens", "zeroes", "hundred", "thousand", "point", "and"))
+    return frozenset(names.split()) | {word for name in _parts() for word in name}
 
 
-def decimal_words(tokens: Sequence[str], at: int) -> Iterator[Read]:
-    """ "thirty six point five", "point one two five", "oh point five"."""
-    heads = [Read(Fraction(0), at, spoken=True), *whole_words(tokens, at)]
-    for head in heads:
-        if _word(tokens, head.end) != "point":
-            continue
-        digits, end = "", head.end + 1
-        while end < len(tokens) and len(digits) < 9:
-            word = tokens[end]
-            digit = ONES.get(word, ZEROES.get(word, -1))
-            if not 0 <= digit <= 9:
-                break
-            digits, end = digits + str(digit), end + 1
-        if digits:
-            yield Read(head.value + Fraction(int(digits), 10 ** len(digits)), end, spoken=True)
-        for value, last in _below_hundred(tokens, head.end + 1):
-            if value >= 10:
-                yield Read(head.value + Fraction(value, 100), last, spoken=True)
+_FIGURE = re.compile(r"[0-9]+")
+_DECIMAL = re.compile(r"[0-9]*\.[0-9]+")
+_COMMA = re.compile(r"([0-9]+),([0-9]+)")
+_GROUPS = re.compile(r"([0-9]{1,3}(?:([.,])[0-9]{3})+)[.,]([0-9]+)")
+_SLASH = re.compile(r"([0-9]+)/([0-9]+)")
+_MIXED = re.compile(r"([0-9]+)-([0-9]+/[0-9]+)")
+_PARTS_OF_ONE = re.compile(r"([0-9]+)th")
 
 
-def part_words(tokens: Sequence[str], at: int) -> Iterator[Read]:
-    """Fractions in words: "a half", "three sixteenths", "one thirty second", "an eighth of an inch" (less the unit)."""
-    counts: list[tuple[int, int]] = [(value, end) for value, end in _below_hundred(tokens, at) if value]
-    if _word(tokens, at) in ("a", "an"):
-        counts.append((1, at + 1))
-    counts.append((1, at))
-    for count, end in counts:
-        for size, last in _part(tokens, end):
-            yield Read(Fraction(count, size), last, fraction=count < size, spoken=True, usual=0 if count < size else 1)
+class Numbers:
+    """The numbers in one utterance; each place is read once."""
 
+    def __init__(self, words: Words, seconds: bool = False) -> None:
+        """With `seconds` the words "thirty seconds" are a time and no part of one."""
+        self._words = words
+        self._seconds = seconds
+        self._found: dict[int, tuple[Read, ...]] = {}
+        self._whole: dict[int, tuple[Read, ...]] = {}
+        self._fractions: dict[int, tuple[Read, ...]] = {}
+        numbers = language()["numbers"]
+        self._hundred, self._thousand, self._point = numbers["hundred"], numbers["thousand"], numbers["point"]
+        self._and, self._articles = numbers["and"], word_set("numbers", "articles")
 
-def _part(tokens: Sequence[str], at: int) -> Iterator[tuple[int, int]]:
-    if _word(tokens, at) in PARTS:
-        yield PARTS[tokens[at]], at + 1
-    pair = (_word(tokens, at), _word(tokens, at + 1))
-    if pair in LONG_PARTS:
-        yield LONG_PARTS[pair], at + 2
+    def at(self, start: int) -> tuple[Read, ...]:
+        """Every number that starts here, the longest first, then the most usual."""
+        if start not in self._found:
+            ways = (self.whole(start), self.fractions(start), self._decimals(start), self._mixed(start))
+            self._found[start] = _distinct(read for way in ways for read in way)
+        return self._found[start]
 
+    def whole(self, start: int) -> tuple[Read, ...]:
+        """Whole numbers: "36", "thirty six", "nine hundred and fourteen", "nine fourteen", "nine one four"."""
+        if start not in self._whole:
+            word = self._word(start)
+            if _FIGURE.fullmatch(word):
+                found = [Read(Fraction(int(word)), start + 1, typed=True)] if len(word) <= DIGITS_MOST else []
+            else:
+                said = (*self._below_hundred(start), *self._hundreds(start), *self._thousands(start))
+                found = [Read(Fraction(value), end) for value, end in said]
+                found += [Read(Fraction(value), end, run_on=True) for value, end in self._run_on(start)]
+            self._whole[start] = _distinct(found)
+        return self._whole[start]
 
-def mixed_words(tokens: Sequence[str], at: int) -> Iterator[Read]:
-    """ "thirty six and three sixteenths", "eighty two five eighths", and the other things such words can be."""
-    for head in whole_words(tokens, at):
-        linked = _word(tokens, head.end) == "and"
-        start = head.end + 1 if linked else head.end
-        for part in part_words(tokens, start):
-            counted = (
-                _word(tokens, start) not in PARTS and (_word(tokens, start), _word(tokens, start + 1)) not in LONG_PARTS
+    def fractions(self, start: int) -> tuple[Read, ...]:
+        """Parts of one, and more of them: "3/16", "an eighth", "three sixteenths", "half a sixteenth", "36/16"."""
+        if start not in self._fractions:
+            self._fractions[start] = _distinct(self._fractions_at(start))
+        return self._fractions[start]
+
+    def _word(self, at: int) -> str:
+        return self._words[at] if 0 <= at < len(self._words) else ""
+
+    def _below_hundred(self, at: int) -> Iterator[tuple[int, int]]:
+        word = self._word(at)
+        if word in tens():
+            yield tens()[word], at + 1
+            if 1 <= ones().get(self._word(at + 1), 0) <= 9:
+                yield tens()[word] + ones()[self._word(at + 1)], at + 2
+        elif word in ones():
+            yield ones()[word], at + 1
+        elif word in _digits():
+            yield 0, at + 1
+
+    def _counts(self, at: int) -> Iterator[tuple[int, int]]:
+        """How many hundreds or thousands; "a hundred" and "hundred" are one."""
+        yield from ((count, end) for count, end in self._below_hundred(at) if count)
+        yield 1, at + 1 if self._word(at) in self._articles else at
+
+    def _hundreds(self, at: int) -> Iterator[tuple[int, int]]:
+        for count, end in self._counts(at):
+            if self._word(end) == self._hundred:
+                yield 100 * count, end + 1
+                yield from (
+                    (100 * count + rest, last) for rest, last in self._below_hundred(self._linked(end + 1)) if rest
+                )
+
+    def _thousands(self, at: int) -> Iterator[tuple[int, int]]:
+        heads = [*self._counts(at), *((value, end) for value, end in self._hundreds(at) if value < 1000)]
+        for count, end in heads:
+            if self._word(end) == self._thousand:
+                yield 1000 * count, end + 1
+                yield from (
+                    (1000 * count + rest, last) for rest, last in self._below_hundred(self._linked(end + 1)) if rest
+                )
+                yield from ((1000 * count + rest, last) for rest, last in self._hundreds(end + 1) if rest < 1000)
+
+    def _linked(self, at: int) -> int:
+        return at + 1 if self._word(at) == self._and else at
+
+    def _run_on(self, at: int) -> Iterator[tuple[int, int]]:
+        """Two numbers said one after the other, or digits: "nine fourteen", "twelve oh five", "nine one four"."""
+        for first, middle in self._below_hundred(at):
+            if first:
+                yield from ((100 * first + rest, end) for rest, end in self._below_hundred(middle) if rest >= 10)
+                zero, digit = _digits().get(self._word(middle), -1), _digits().get(self._word(middle + 1), 0)
+                if zero == 0 and digit and first >= 10:
+                    yield 100 * first + digit, middle + 2
+        digits = ""
+        while len(digits) < DIGITS_MOST and self._word(at) in _digits():
+            digits, at = digits + str(_digits()[self._word(at)]), at + 1
+            if len(digits) > 1 and digits[0] != "0":
+                yield int(digits), at
+
+    def _decimals(self, at: int) -> Iterator[Read]:
+        """ "36.5", "36,5", "1,250.5", "thirty six point five", "point one two five"; "two forty" may be 2.40."""
+        word = self._word(at)
+        if len(word) <= 2 * DIGITS_MOST:
+            yield from _typed_decimals(word, at + 1)
+        heads = [(0, at), *((int(read.value), read.end) for read in self.whole(at))]
+        for head, end in heads:
+            if self._word(end) == self._point:
+                for digits, last in self._decimal_digits(end + 1):
+                    yield Read(Fraction(f"{head}.{digits}"), last)
+        for first, middle in self._below_hundred(at):
+            for rest, end in self._below_hundred(middle):
+                if first and rest >= 10:
+                    yield Read(first + Fraction(rest, 100), end, usual=2, run_on=True)
+
+    def _decimal_digits(self, at: int) -> Iterator[tuple[str, int]]:
+        """Digits behind the point: "one two five", "twenty five", "one twenty five", and each shorter run of them."""
+        digits = ""
+        while len(digits) < DIGITS_MOST:
+            word = self._word(at)
+            if word in _digits():
+                digits, at = digits + str(_digits()[word]), at + 1
+            elif word in tens() or word in ones():
+                longest, at = max(self._below_hundred(at), key=lambda one: one[1])
+                digits += str(longest)
+            elif _FIGURE.fullmatch(word):
+                digits, at = digits + word, at + 1
+            else:
+                return
+            yield digits, at
+
+    def _fractions_at(self, at: int) -> Iterator[Read]:
+        typed = _slash(self._word(at))
+        if typed is not None:
+            yield Read(typed, at + 1, fraction=True, parts=True, typed=True)
+        if self._word(at) in self._articles:
+            yield from (
+                Read(value, at + 2, fraction=True, parts=True, typed=True)
+                for value in [_slash(self._word(at + 1))]
+                if value
             )
-            if part.value < 1 and (counted or linked):
-                yield Read(head.value + part.value, part.end, spoken=True)
-    yield from _hundred_over(tokens, at)
+            yield from (
+                Read(Fraction(1, size), end, fraction=True, parts=True)
+                for size, end, many in self._part(at + 1)
+                if not many
+            )
+        for size, end, many in self._part(at):
+            if not many:
+                yield Read(Fraction(1, size), end, fraction=True, parts=True)
+                if size == 2 and self._word(end) in self._articles:
+                    yield from (
+                        Read(Fraction(1, 2 * part), last, fraction=True, parts=True)
+                        for part, last, more in self._part(end + 1)
+                        if not more
+                    )
+        for read in self.whole(at):
+            for size, end, many in self._part(read.end):
+                count = int(read.value)
+                if count and not (size == 2 and not many and count > 1) and (not read.run_on or size > count >= 10):
+                    usual = 3 if read.run_on else 0 if count < size else 2
+                    yield Read(Fraction(count, size), end, usual, fraction=True, parts=True)
+        for first, middle in self._below_hundred(at):
+            digit = ones().get(self._word(middle), 0)
+            if first > 20 and first % 10 and 1 <= digit <= 9:
+                for size, end, _ in self._part(middle + 1):
+                    yield Read(Fraction(10 * first + digit, size), end, 3, fraction=True, parts=True)
 
+    def _part(self, at: int) -> Iterator[tuple[int, int, bool]]:
+        """Names of parts of one from here: how many make one, where it ends, whether it is said of several."""
+        for length in (1, 2):
+            words = self._words[at : at + length]
+            found = _parts().get(words) if len(words) == length else None
+            ends_a_longer_one = length == 1 and at and self._words[at - 1 : at + 1] in _parts()
+            if found is not None and not ends_a_longer_one and not (self._seconds and length == 2):
+                yield found[0], at + length, found[1]
+        of_one = _PARTS_OF_ONE.fullmatch(self._word(at))
+        if of_one and (int(of_one[1]), True) in _parts().values():
+            yield int(of_one[1]), at + 1, False
 
-def _hundred_over(tokens: Sequence[str], at: int) -> Iterator[Read]:
-    """ "one hundred and one eighth" may be 101 eighths, "thirty six three sixteenths" 363 sixteenths."""
-    for head in whole_words(tokens, at):
-        for size, last in _part(tokens, head.end):
-            if head.value >= size and head.end - at > 1:
-                yield Read(head.value / size, last, spoken=True, usual=2)
-        for unit, end in _below_hundred(tokens, head.end):
-            if not 1 <= unit <= 9 or head.value < 10 or head.value >= 100:
+    def _mixed(self, at: int) -> Iterator[Read]:
+        """ "thirty six and three sixteenths", "36 3/16", "36-3/16", "eighty two five eighths"."""
+        glued = _MIXED.fullmatch(self._word(at))
+        if glued:
+            yield from _with_part(int(glued[1]), glued[2], at + 1)
+        for head in self.whole(at):
+            start = head.end
+            if head.typed and self._word(start) in (DASH, "-"):
+                yield from _with_part(int(head.value), self._word(start + 1), start + 2)
+                yield from _with_part(int(head.value), self._word(start + 1), start + 2, less=True)
+            comma = self._word(start) == COMMA and self._word(start + 1) == self._and
+            linked = self._word(start + comma) == self._and
+            bare = [(size, many) for size, _, many in self._part(start)]
+            if not all(self._may_be_bare(head, size, many) for size, many in bare):
                 continue
-            for size, last in _part(tokens, end):
-                if head.value % 10:
-                    yield Read((head.value * 10 + unit) / size, last, spoken=True, usual=3)
+            rare = not linked and (self._word(start - 1) in tens() or any(size > 2 for size, _ in bare))
+            for part in self.fractions(start + comma + linked):
+                if part.value < 1:
+                    usual = max(part.usual, int(rare))
+                    yield Read(head.value + part.value, part.end, usual, typed=part.typed, parts=True)
+
+    @staticmethod
+    def _may_be_bare(head: Read, size: int, many: bool) -> bool:
+        """Whether a half or a quarter may follow a whole number without "and" and "a".
+
+        "Thirty six half" is 36 1/2 and "six quarter" may be 6 1/4, but "one half" is 1/2 and "three quarter" 3/4.
+        """
+        return not many and ((size == 2 and head.value > 1) or (size == 4 and head.value >= 4))
+
+    def feet_first(self, at: int) -> Iterator[tuple[int, int]]:
+        """A number of feet said without the word: where it ends."""
+        for value, end in self._below_hundred(at):
+            if 1 <= value <= 20 and end == at + 1:
+                yield value, end
+
+    def inches_after(self, at: int) -> Iterator[Read]:
+        """Inches after feet said without the word: "eight", "eight and a quarter", "oh", "forty"."""
+        word = self._word(at)
+        if word not in ones() and word not in tens() and word not in _digits():
+            return
+        for read in self.at(at):
+            whole = read.value // 1
+            small = whole < 12 or (whole < 100 and read.value.denominator == 1)
+            if small and not (read.fraction or read.typed or read.run_on):
+                yield read
 
 
-def tens_split(tokens: Sequence[str], at: int) -> Iterator[Read]:
-    """ "thirty six sixteenths" may be 30 6/16, "twenty one eighths" 20 1/8."""
-    if _word(tokens, at) in TENS and 1 <= ONES.get(_word(tokens, at + 1), 0) <= 9:
-        for size, last in _part(tokens, at + 2):
-            count = ONES[tokens[at + 1]]
-            if count < size:
-                yield Read(TENS[tokens[at]] + Fraction(count, size), last, spoken=True, usual=1)
-
-
-def run_on(tokens: Sequence[str], at: int) -> Iterator[Read]:
-    """ "two forty" is 240, 2.40 or (elsewhere) 2 ft 40; "nine fourteen" is 914."""
-    first = _word(tokens, at)
-    if not 1 <= ONES.get(first, 0) <= 19:
-        return
-    for value, end in _below_hundred(tokens, at + 1):
-        if value >= 10:
-            yield Read(Fraction(100 * ONES[first] + value), end, spoken=True)
-            yield Read(ONES[first] + Fraction(value, 100), end, spoken=True, usual=2)
-    if _word(tokens, at + 1) in ZEROES and 1 <= ONES.get(_word(tokens, at + 2), 0) <= 9:
-        yield Read(Fraction(100 * ONES[first] + ONES[tokens[at + 2]]), at + 3, spoken=True)
-
-
-_INTEGER = re.compile(r"\d{1,6}")
-_DECIMAL = re.compile(r"\d{0,6}\.\d{1,6}")
-_COMMA = re.compile(r"(\d{1,6}),(\d{1,6})")
-_SLASH = re.compile(r"(\d{1,4})/(\d{1,4})")
-_DASH = re.compile(r"(\d{1,5})-(\d{1,4})/(\d{1,4})")
-
-
-class ZeroDenominator(ValueError):
-    """A fraction with nothing below its line."""
-
-
-def figures(tokens: Sequence[str], at: int) -> Iterator[Read]:
-    """Typed numbers: "36", "36 3/16", "36-3/16", ".125", "36,5", "1,250", "36 and 3/16"."""
-    word = _word(tokens, at)
-    if _INTEGER.fullmatch(word):
-        value = Fraction(int(word))
-        yield Read(value, at + 1)
-        start = at + 2 if _word(tokens, at + 1) == "and" else at + 1
-        part = _slash(_word(tokens, start))
-        if part is not None and part < 1:
-            yield Read(value + part, start + 1)
-        if start == at + 2:
-            for spoken in part_words(tokens, start):
-                if spoken.value < 1:
-                    yield Read(value + spoken.value, spoken.end, spoken=True)
-        elif _word(tokens, at + 1) in PARTS:
-            yield from _counted(value, tokens, at + 1)
-        else:
-            for spoken in part_words(tokens, at + 1):
-                if spoken.value < 1 and spoken.end > at + 2:
-                    yield Read(value + spoken.value, spoken.end, spoken=True)
-    elif _DECIMAL.fullmatch(word):
-        yield Read(Fraction(word), at + 1)
+def _typed_decimals(word: str, end: int) -> Iterator[Read]:
+    if _DECIMAL.fullmatch(word):
+        yield Read(Fraction(word), end, typed=True)
+        whole, _, digits = word.partition(".")
+        if len(digits) == 3 and 1 <= len(whole) <= 3 and whole[0] != "0":
+            yield Read(Fraction(int(whole + digits)), end, 2, typed=True, only="mm")
     elif found := _COMMA.fullmatch(word):
-        yield Read(Fraction(f"{found[1]}.{found[2]}"), at + 1)
-        if len(found[2]) == 3 and found[1] != "0" and len(found[1]) <= 3:
-            yield Read(Fraction(int(found[1] + found[2])), at + 1)
-    elif found := _DASH.fullmatch(word):
-        part = _slash(f"{found[2]}/{found[3]}")
-        if part is not None and part < 1:
-            yield Read(int(found[1]) + part, at + 1)
-    else:
-        part = _slash(word)
-        if part is not None:
-            yield Read(part, at + 1, fraction=part < 1)
+        thousands = len(found[2]) == 3 and found[1][0] != "0" and len(found[1]) <= 3
+        yield Read(Fraction(f"{found[1]}.{found[2]}"), end, 1 if thousands else 0, typed=True)
+        if thousands:
+            yield Read(Fraction(int(found[1] + found[2])), end, typed=True)
+    elif found := _GROUPS.fullmatch(word):
+        yield Read(Fraction(f"{found[1].replace(found[2], '')}.{found[3]}"), end, typed=True)
 
 
-def _counted(count: Fraction, tokens: Sequence[str], at: int) -> Iterator[Read]:
-    for size, last in _part(tokens, at):
-        yield Read(count / size, last, fraction=count < size, usual=0 if count < size else 1)
+def _with_part(whole: int, part: str, end: int, less: bool = False) -> Iterator[Read]:
+    """A whole number with a fraction in figures; "36 - 3/16" may also be that much less."""
+    fraction = _slash(part)
+    if fraction is not None and fraction < 1:
+        value = whole - fraction if less else whole + fraction
+        yield Read(value, end, 3 if less else 0, typed=True, parts=True)
 
 
 def _slash(word: str) -> Fraction | None:
+    """A fraction in figures; None for anything else, and for one that divides by zero."""
     found = _SLASH.fullmatch(word)
-    if found is None:
+    if found is None or not 0 < int(found[2]) <= DENOMINATOR_MOST or int(found[1]) > LARGEST:
         return None
-    if int(found[2]) == 0:
-        raise ZeroDenominator(word)
     return Fraction(int(found[1]), int(found[2]))
 
 
-def numbers(tokens: Sequence[str], at: int) -> list[Read]:
-    """Every way to read a number from `at`, the longest first, each amount once for each length."""
-    ways = (figures, mixed_words, part_words, decimal_words, whole_words, tens_split, run_on)
-    found: dict[tuple[Fraction, int], Read] = {}
-    for way in ways:
-        for read in way(tokens, at):
-            if read.value <= LARGEST and read.end > at:
-                key = (read.value, read.end)
-                if key not in found or read.usual < found[key].usual:
-                    found[key] = read
-    return sorted(found.values(), key=lambda read: (-read.end, read.usual))
+def _distinct(reads: Iterable[Read]) -> tuple[Read, ...]:
+    """Each amount once for each end, in its most usual way; the longest first."""
+    found: dict[tuple[Fraction, int, str], Read] = {}
+    for read in reads:
+        key = (read.value, read.end, read.only)
+        if read.value <= LARGEST and (key not in found or read.usual < found[key].usual):
+            found[key] = read
+    return tuple(sorted(found.values(), key=lambda read: (-read.end, read.usual)))
