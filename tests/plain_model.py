@@ -82,9 +82,11 @@ class PlainModel:
         there: dict[str, None] = {}
         ready: dict[str, set[str]] = {name: set() for name in self.procedure.steps}
         for i, event in enumerate(self.events[:upto]):
-            for name, step in self.procedure.steps.items():
-                again = isinstance(event, ev.Reopened) and event.step == name
-                if step.take is None and (again or name in getattr(event, "doubts", ()) or self._hazard_again(i, step)):
+            called = [*getattr(event, "doubts", ()), *([event.step] if isinstance(event, ev.Reopened) else [])]
+            if isinstance(event, ev.Done) and self.procedure.steps[event.step].leaves:
+                called += [step.name for step in self.procedure.steps.values() if self._hazard_again(i, step)]
+            for name in called:
+                if self.procedure.steps[name].take is None:
                     ready[name].clear()
             if isinstance(event, ev.Begun | ev.Acknowledged | ev.CrewReady):
                 step = self.procedure.steps[event.step]
