@@ -52,7 +52,8 @@ class Teller:
         states = self._moved(event)
         words = self.wording.join([self.procedure.states.get(name, name) for name in states])
         key = "stale.moved" if states else "stale.again"
-        text = self.wording.say(key, what=words, checks=self.names_of(checks), count=len(checks))
+        text = self.wording.say(key, what=words, checks=self.names_of(checks))
+        text = text[0].upper() + text[1:]
         return [Turn("stale", text, {"checks": list(checks), "states": list(states), "because": step or event.kind})]
 
     def _moved(self, event: ev.Event) -> tuple[str, ...]:
