@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import datetime
 
-from guide.job.state import State, StepState
+from guide.job.state import State
 from guide.procedure.model import Procedure, Step
 
 
@@ -19,19 +19,6 @@ def watchers_of(procedure: Procedure, states: Iterable[str]) -> tuple[str, ...]:
     """The checks that watch any of these states, each once, in recheck order."""
     found = {check for name in states for check in procedure.watchers.get(name, ())}
     return tuple(sorted(found, key=lambda check: procedure.rank[check]))
-
-
-def goes_stale(procedure: Procedure, state: State, states: Iterable[str]) -> tuple[str, ...]:
-    """The checks that would go stale if these states were disturbed now."""
-    return tuple(
-        check
-        for check in watchers_of(procedure, states)
-        if state.active(procedure.steps[check]) and _has_something_to_lose(state.steps[check])
-    )
-
-
-def _has_something_to_lose(now: StepState) -> bool:
-    return now.stale is None and bool(now.done or now.current or now.awaiting)
 
 
 def disturb(procedure: Procedure, state: State, states: Iterable[str], seq: int) -> None:

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from fractions import Fraction
 from typing import Literal
 
 from guide.procedure.worked import Expression
@@ -215,5 +214,3 @@ class Procedure:
 
 ONE_PLACE = ""
 """The name of the only place of a reading that has no named places."""
-
-ZERO = Fraction(0)
