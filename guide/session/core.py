@@ -295,9 +295,10 @@ class Session:
             )
         else:
             said = self.wording.say("unknown.plain", words=text)
-        if heard.near:
-            said += " " + self.wording.say("unknown.near", near=self.wording.join(list(heard.near), last="or"))
-        return [Turn("refused", said, {"why": "not-understood", "legal": [], "near": list(heard.near)})]
+        near = list(heard.near)
+        if near:
+            said += " " + self.wording.say("unknown.near", near=self.wording.join(near, last="or"))
+        return [Turn("refused", said, {"why": "not-understood", "legal": [], "near": near})]
 
     def do(self, command: Command) -> list[Turn]:
         """Do a command and tell it, or tell why not."""

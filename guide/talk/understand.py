@@ -9,7 +9,7 @@ from __future__ import annotations
 import difflib
 import re
 import unicodedata
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
 from guide.talk.phrases import Phrases
@@ -37,9 +37,15 @@ class Understanding:
 
     intent: str = ""
     slots: Mapping[str, str] = field(default_factory=dict)
-    near: tuple[str, ...] = ()
+    look: Callable[[], tuple[str, ...]] = field(default=tuple, compare=False, repr=False)
+    """Looks for near misses: much slower than understanding, and seldom wanted."""
     safe: bool = True
     """Whether it may commit when it was heard and not typed: no bare word that a saw can say."""
+
+    @property
+    def near(self) -> tuple[str, ...]:
+        """Near misses to offer, when nothing was understood."""
+        return self.look()
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,7 +109,7 @@ def understand(text: str, phrases: Phrases, lists: Lists | None = None) -> Under
         if way in phrases.intents[intent].whole:
             slots = {"text": bare.between(0, len(bare.plain), words)}
         return Understanding(intent, slots, safe=phrases.intents[intent].safe_by_voice(way))
-    return Understanding(near=_near(bare, words, phrases, known))
+    return Understanding(look=lambda: _near(bare, words, phrases, known))
 
 
 def normal(text: str) -> str:

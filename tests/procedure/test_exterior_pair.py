@@ -590,7 +590,7 @@ def test_every_combination_is_a_whole_job(choices: dict[str, str]) -> None:
     assert len({"landing-outside-inswing", "landing-outside-outswing"} & set(steps)) == 1
 
 
-@pytest.mark.parametrize("choices", CHOICES[::23], ids=lambda made: "-".join(made.values()))
+@pytest.mark.parametrize("choices", CHOICES[::61], ids=lambda made: "-".join(made.values()))
 def test_a_job_goes_through_whatever_is_chosen(choices: dict[str, str]) -> None:
     job = talk(NAME, pretended=True)
     steps = to_the_end(job, choices)
@@ -617,7 +617,7 @@ def _within(ask: dict[str, object], share: int) -> str:
     return str(low + Quantity((high - low).magnitude * share / 8, low.unit))
 
 
-@pytest.mark.parametrize("share", [0, 3, 4, 8])
+@pytest.mark.parametrize("share", [0, 3, 8])
 def test_a_program_that_answers_inside_the_limits_gets_to_the_end(share: int) -> None:
     job = talk(NAME, pretended=True)
     for _ in range(2000):

@@ -98,7 +98,7 @@ def test_a_job_is_taken_up_again_from_its_record_alone() -> None:
     assert load_sources(SINGLE.sources) == SINGLE
 
 
-@pytest.mark.parametrize("choices", CHOICES[::29], ids=lambda made: "-".join(made.values()))
+@pytest.mark.parametrize("choices", CHOICES[::61], ids=lambda made: "-".join(made.values()))
 def test_a_job_goes_through_whatever_is_chosen(choices: dict[str, str]) -> None:
     job = talk(NAME, pretended=True)
     steps = to_the_end(job, choices)
