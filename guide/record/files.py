@@ -30,21 +30,34 @@ class Files:
         """Cut the file to a size."""
         os.ftruncate(handle, size)
 
+    def forget(self, handle: int) -> None:
+        """Have the machine forget what it remembers of the file, so that the next reading asks the disk."""
+        os.posix_fadvise(handle, 0, 0, os.POSIX_FADV_DONTNEED)
+
+    def remove(self, path: Path) -> None:
+        """Take a file's name out of its folder."""
+        path.unlink()
+
     def sync_folder(self, folder: Path) -> None:
-        """Make names in a folder durable."""
+        """Make names in a folder durable, where the file system can do that to a folder at all."""
         handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
         try:
             os.fsync(handle)
+        except OSError as fault:
+            if fault.errno != errno.EINVAL:
+                raise
         finally:
             os.close(handle)
 
-    def make_folder(self, folder: Path) -> None:
-        """Make a folder and those above it."""
+    def make_folder(self, folder: Path) -> list[Path]:
+        """Make a folder and those above it that are missing; returns the folders made, outermost first."""
+        missing = [one for one in (folder, *folder.parents) if not one.exists()]
         folder.mkdir(parents=True, exist_ok=True)
+        return missing[::-1]
 
     def lock(self, path: Path) -> int:
         """Take the lock and write our process number into it; raises `BlockingIOError` if another holds it."""
-        handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC, 0o644)
+        handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK, 0o644)
         try:
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
             os.ftruncate(handle, 0)
@@ -65,16 +78,22 @@ def write_all(files: Files, handle: int, data: bytes) -> None:
         rest = rest[written:]
 
 
+_PERMISSIONS = "Look at the folder's permissions, or keep the job in another folder."
 _CURES = {
     errno.ENOSPC: ("disk-full", "the disk is full", "Free some space and say it again."),
     errno.EDQUOT: ("disk-full", "your share of the disk is full", "Free some space and say it again."),
-    errno.EROFS: ("read-only", "the disk can only be read", "Keep the job in another folder with --job."),
-    errno.EACCES: ("not-allowed", "that is not allowed here", "Look at the folder's permissions."),
-    errno.EPERM: ("not-allowed", "that is not allowed here", "Look at the folder's permissions."),
+    errno.EFBIG: ("disk-full", "this machine lets the file grow no further", "Raise that limit and say it again."),
+    errno.EROFS: ("read-only", "the disk can only be read", "Keep the job on a disk that can be written."),
+    errno.EACCES: ("not-allowed", "that is not allowed here", _PERMISSIONS),
+    errno.EPERM: ("not-allowed", "that is not allowed here", _PERMISSIONS),
     errno.EIO: ("disk-fault", "the disk reports a fault", "Copy the job folder to another disk, then resume."),
     errno.EEXIST: ("no-folder", "there is a file where the job's folder should be", "Name another folder."),
     errno.ENOTDIR: ("no-folder", "there is a file where a folder should be", "Name another folder."),
-    errno.ELOOP: ("record-link", "it is a link to somewhere else", "Put the record itself there."),
+    errno.EISDIR: ("record-not-a-file", "there is a folder where a file should be", "Move it away."),
+    errno.ELOOP: ("record-link", "it is a link to somewhere else", "Put the file itself there."),
+    errno.ENAMETOOLONG: ("name-long", "the name is too long", "Name a shorter one."),
+    errno.ENOLCK: ("no-locks", "this disk can't keep a second process out", "Keep the job on a disk of this machine."),
+    errno.EOPNOTSUPP: ("no-locks", "this disk can't keep a second process out", "Keep the job on another disk."),
 }
 
 

@@ -7,16 +7,17 @@
 `hash` is SHA-256 over the hash of the line before (64 zeros before line 0) followed by the bytes of the line up to
 and without `,"hash":`. So every byte of a line is covered: those before by the hash, the rest by being fixed.
 `"more":true` stands before `hash` on every line but the last of one decision: a crash in between leaves a beginning
-without its end, which is dropped like a torn last line. Neither was ever acknowledged.
+without its end, which is dropped like a torn last line (`guide.record.reader`). Neither was ever acknowledged.
 
-Append, sync, and only then return. If that fails, what may be on disk is cut off again; if even that fails, the
-journal takes nothing more until it is opened anew, since nobody knows what a failed sync left.
+One decision is one write, then a sync, and only then is it acknowledged. If that fails, what may be on disk is cut
+off again, and before anything more is taken the record is opened anew and read from its first line: after a failed
+sync nobody knows what the disk holds until it was asked. If the cut or that reading fails, the journal takes
+nothing more until the job is resumed.
 """
 
 from __future__ import annotations
 
 import contextlib
-import hashlib
 import json
 import os
 import stat
@@ -26,27 +27,13 @@ from datetime import datetime
 from pathlib import Path
 from typing import Protocol
 
-from guide.job.events import (
-    FORMAT,
-    ClockBack,
-    Entry,
-    Event,
-    EventError,
-    Finished,
-    Started,
-    Stopped,
-    decode,
-    encode,
-    moment,
-)
-from guide.problems import Place, Problem, ProblemError
+from guide.job.events import ClockBack, Entry, Event, Finished, Stopped, encode
+from guide.problems import Problem, ProblemError
 from guide.record.files import Files, told, write_all
+from guide.record.reader import FIRST, MARK, Contents, hash_of, longest, read
 
 RECORD = "record.jsonl"
 LOCK = "lock"
-FIRST = "0" * 64
-LONGEST_LINE = 4_000_000
-_HASH_AT = len(',"hash":"') + 64 + len('"}')
 
 
 class Now(Protocol):
@@ -71,7 +58,8 @@ class Journal:
         self._hash = FIRST
         self._size = 0
         self._last: datetime | None = None
-        self._broken = False
+        self._doubtful = False
+        self._shut: Problem | None = None
 
     @classmethod
     def create(
@@ -81,7 +69,7 @@ class Journal:
         files = files or Files()
         what = f"the record can't be started in {directory}"
         try:
-            files.make_folder(directory)
+            made = files.make_folder(directory)
             lock = _locked(files, directory)
         except OSError as fault:
             raise told(fault, what) from None
@@ -99,8 +87,8 @@ class Journal:
         journal = cls(directory, clock, files, lock, handle)
         try:
             entries = journal.append(events, who)
-            files.sync_folder(directory)
-            files.sync_folder(directory.parent)
+            for folder in (directory, *(one.parent for one in reversed(made))):
+                files.sync_folder(folder)
         except OSError as fault:
             journal._withdraw()
             raise told(fault, what) from None
@@ -135,7 +123,7 @@ class Journal:
             raise told(fault, what) from None
         journal = cls(directory, clock, files, lock, handle)
         try:
-            return journal, journal._read(path)
+            return journal, journal._take_up(read(handle, path))
         except OSError as fault:
             journal.close()
             raise told(fault, what) from None
@@ -143,17 +131,13 @@ class Journal:
             journal.close()
             raise
 
-    def _withdraw(self) -> None:
-        """The job could not be started: leave no beginning of a record behind."""
-        with contextlib.suppress(OSError):
-            os.unlink(self.directory / RECORD)
-        self.close()
-
     def close(self) -> None:
-        """Let go of the record and its lock."""
-        os.close(self._handle)
-        os.close(self._lock)
-        self._broken = True
+        """Let go of the record and its lock; nothing more can be appended."""
+        if self._handle >= 0:
+            os.close(self._handle)
+            os.close(self._lock)
+        self._handle = self._lock = -1
+        self._shut = self._shut or Problem("journal-closed", "the record was closed.")
 
     @property
     def head(self) -> tuple[int, str]:
@@ -165,33 +149,30 @@ class Journal:
 
         Raises `ProblemError`, with nothing acknowledged and nothing kept of them.
         """
-        if self._broken:
-            problem = Problem(
-                "journal-broken",
-                "the record takes nothing more since a write failed.",
-                hint=f"What was said before is kept. Leave, see to the disk, then: guide resume {self.directory}",
-            )
-            raise ProblemError([problem])
+        if not events:
+            return []
+        self._see_that_it_is_ours()
         now = self.clock.now()
         if self._last is not None and now < self._last:
             events = [ClockBack(self._last), *events]
-        entries, lines, head = self._lines(events, who, now)
+        entries, lines = self._lines(events, who, now)
         data = b"".join(lines)
         try:
             write_all(self._files, self._handle, data)
             self._files.sync(self._handle)
         except OSError as fault:
             self._take_back()
-            raise told(fault, "nothing was recorded") from None
+            since = f" since {self._last:%H:%M:%S}" if self._last is not None else ""
+            raise self._shut_or(told(fault, f"nothing was recorded{since}")) from None
         except BaseException:
             self._take_back()
             raise
         self._size += len(data)
         self._count += len(entries)
-        self._hash, self._last = head, now
+        self._hash, self._last = entries[-1].hash, now
         return entries
 
-    def _lines(self, events: Sequence[Event], who: str, now: datetime) -> tuple[list[Entry], list[bytes], str]:
+    def _lines(self, events: Sequence[Event], who: str, now: datetime) -> tuple[list[Entry], list[bytes]]:
         entries: list[Entry] = []
         lines: list[bytes] = []
         head = self._hash
@@ -199,72 +180,109 @@ class Journal:
             seq = self._count + number
             event = replace(given, count=seq, hash=head) if isinstance(given, Stopped | Finished) else given
             line, head = _line(seq, now, who, event, number + 1 < len(events), head)
+            if len(line) > longest(seq + 1):
+                message = f"what is to be recorded is too long ({len(line):,} bytes)."
+                raise ProblemError([Problem("line-long", message, hint="Say it in fewer words.")])
             entries.append(Entry(seq, now, who, event, head))
             lines.append(line)
-        return entries, lines, head
+        return entries, lines
+
+    def _see_that_it_is_ours(self) -> None:
+        """Refuse to write to a file that nobody would find again, or whose end is not where we left it."""
+        if self._shut is None:
+            try:
+                status = os.fstat(self._handle)
+                if not status.st_nlink:
+                    self._shut = self._closed("record-gone", "the record was removed or replaced while the job is open")
+                elif self._doubtful or status.st_size != self._size:
+                    self._read_again()
+            except OSError as fault:
+                raise told(fault, "nothing was recorded: the record can't be read again") from None
+        if self._shut is not None:
+            raise ProblemError([self._shut])
+
+    def _read_again(self) -> None:
+        """Open the record anew, past what the machine remembers of it, and go on only if it is what we left."""
+        path = self.directory / RECORD
+        handle = self._files.open_record(path, create=False)
+        try:
+            self._files.forget(handle)
+            found = read(handle, path)
+        except ProblemError:
+            found = Contents()
+        except BaseException:
+            os.close(handle)
+            raise
+        if (len(found.entries), found.head, found.size, found.torn) == (self._count, self._hash, self._size, 0):
+            os.close(self._handle)
+            self._handle = handle
+            self._doubtful = False
+        else:
+            os.close(handle)
+            self._shut = self._closed(
+                "record-changed", "the record is not what was written; somebody or the disk changed it"
+            )
 
     def _take_back(self) -> None:
         """Cut off what a failed append may have left."""
+        self._doubtful = True
         try:
             self._files.truncate(self._handle, self._size)
             self._files.sync(self._handle)
         except OSError:
-            self._broken = True
+            self._shut = self._closed("journal-broken", "the record takes nothing more since a write failed")
 
-    def _read(self, path: Path) -> list[Entry]:
-        entries: list[Entry] = []
-        batch: list[Entry] = []
-        whole = 0
-        lines = 0
-        with os.fdopen(os.dup(self._handle), "rb") as source:
-            source.seek(0)
-            while True:
-                line = source.readline(LONGEST_LINE + 1)
-                if not line:
-                    break
-                lines += 1
-                if not line.endswith(b"\n"):
-                    if len(line) > LONGEST_LINE:
-                        raise _damaged(path, lines, "the line is far too long")
-                    self.torn += 1
-                    break
-                entry, more = _parse(path, lines, line, self._hash)
-                self._hash = entry.hash
-                batch.append(entry)
-                whole += len(line)
-                if not more:
-                    entries += batch
-                    batch = []
-                    self._size = whole
-        self.torn += len(batch)
-        if not entries:
+    def _closed(self, code: str, why: str) -> Problem:
+        hint = f"What was recorded before that is kept. Leave, see to it, then: guide resume {self.directory}"
+        return Problem(code, f"{why}.", hint=hint)
+
+    def _shut_or(self, fault: ProblemError) -> ProblemError:
+        """The fault, with the cure that is left when nothing more can be taken."""
+        if self._shut is None:
+            return fault
+        return ProblemError([replace(problem, hint=self._shut.hint) for problem in fault.problems])
+
+    def _withdraw(self) -> None:
+        """The job could not be started: leave no beginning of a record behind."""
+        with contextlib.suppress(OSError):
+            self._files.remove(self.directory / RECORD)
+        self.close()
+
+    def _take_up(self, found: Contents) -> list[Entry]:
+        """Go on from what was read, its torn end cut off."""
+        if not found.entries:
             problem = Problem(
                 "job-never-began",
                 f"the job in {self.directory} was cut off before its start was recorded; nothing was acknowledged.",
                 hint="Start it again in another folder.",
             )
             raise ProblemError([problem])
-        self._hash = entries[-1].hash
-        self._count = len(entries)
-        self._last = entries[-1].at
+        self.torn = found.torn
+        self._hash, self._size = found.head, found.size
+        self._count = len(found.entries)
+        self._last = found.entries[-1].at
         if self.torn:
-            self._drop_torn()
-        return entries
+            self._keep_aside()
+            self._files.truncate(self._handle, self._size)
+            self._files.sync(self._handle)
+        return found.entries
 
-    def _drop_torn(self) -> None:
-        """Keep the torn end aside for whoever wants to look, then cut it off."""
-        torn = os.pread(self._handle, LONGEST_LINE, self._size)
-        aside = self.directory / f"torn-after-{self._count - 1}"
-        try:
-            handle = self._files.open_record(aside, create=True)
+    def _keep_aside(self) -> None:
+        """Keep the torn end for whoever wants to look; the record does not depend on it."""
+        torn = os.pread(self._handle, os.fstat(self._handle).st_size - self._size, self._size)
+        with contextlib.suppress(OSError):
+            handle = self._files.open_record(self._free_name(), create=True)
             try:
                 write_all(self._files, handle, torn)
+                self._files.sync(handle)
             finally:
                 os.close(handle)
-        except OSError:
-            pass  # a copy for the curious; the record does not depend on it
-        self._files.truncate(self._handle, self._size)
-        self._files.sync(self._handle)
+
+    def _free_name(self) -> Path:
+        """A name that says after which entry it was torn, and that is not taken yet."""
+        stem = f"torn-after-{self._count - 1}"
+        names = (stem if n == 1 else f"{stem}-{n}" for n in range(1, 1000))
+        return next((self.directory / n for n in names if not (self.directory / n).exists()), self.directory / stem)
 
 
 def _locked(files: Files, directory: Path) -> int:
@@ -289,42 +307,8 @@ def _line(seq: int, at: datetime, who: str, event: Event, more: bool, before: st
     }
     if more:
         members["more"] = True
-    payload = json.dumps(members, ensure_ascii=False, separators=(",", ":")).encode("utf-8", "backslashreplace")[:-1]
-    digest = hashlib.sha256(before.encode("ascii") + payload).hexdigest()
-    return payload + b',"hash":"' + digest.encode("ascii") + b'"}\n', digest
-
-
-def _parse(path: Path, number: int, line: bytes, before: str) -> tuple[Entry, bool]:
-    """One line read and checked; raises `ProblemError` with its number."""
-    payload, tail = line[: -_HASH_AT - 1], line[-_HASH_AT - 1 :]
-    digest = hashlib.sha256(before.encode("ascii") + payload).hexdigest()
-    if tail != b',"hash":"' + digest.encode("ascii") + b'"}\n':
-        raise _damaged(path, number, "it was changed after it was written, or a line before it is missing")
-    try:
-        data = json.loads(payload + b"}")
-        if number == 1:
-            _readable(path, data)
-        if data["seq"] != number - 1:
-            raise EventError(f"it has number {data['seq']}, not {number - 1}")
-        event = decode(data["kind"], data["data"])
-        return Entry(data["seq"], moment(data["at"]), str(data["who"]), event, digest), bool(data.get("more", False))
-    except EventError as fault:
-        raise _damaged(path, number, str(fault)) from None
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as fault:
-        raise _damaged(path, number, f"it is not an entry ({type(fault).__name__})") from None
-
-
-def _readable(path: Path, data: dict[str, object]) -> None:
-    started = data.get("data")
-    written = started.get("format") if isinstance(started, dict) else None
-    if data.get("kind") != Started.kind or not isinstance(written, int):
-        raise EventError("the record does not begin with a start")
-    if written > FORMAT:
-        message = f"{path} was written by a newer guide (format {written}; this one reads up to {FORMAT})."
-        raise ProblemError([Problem("format-newer", message, hint="Open it with that guide, or a newer one.")])
-
-
-def _damaged(path: Path, number: int, why: str) -> ProblemError:
-    message = f"the record is damaged at line {number}: {why}."
-    hint = "Nothing was changed. Keep the folder as it is, and look at it with: guide verify"
-    return ProblemError([Problem("record-damaged", message, Place(str(path), number), hint)])
+    text = json.dumps(members, ensure_ascii=False, separators=(",", ":"))
+    # Half of a surrogate pair has no UTF-8; its backslash escape is also JSON's.
+    payload = text.encode("utf-8", "backslashreplace")[:-1]
+    digest = hash_of(before, payload)
+    return payload + MARK + digest.encode("ascii") + b'"}\n', digest

@@ -1,8 +1,11 @@
 """Whether a record is whole: read apart from the writer, line by line, then replayed.
 
-Checks the chain, the numbers, the times, the kinds, the procedure's own hash, every verdict against its limits, that
-each entry can have happened in the state it found, and that a finish was reached with every check good. Says as well
-what can't be seen from a record: lines cut off the end of a job that is still open, and a rewrite of the whole.
+A line is `{"seq":…,"at":…,"who":…,"kind":…,"data":…}`, compact, with `"more":true` if its decision goes on in the
+next line, and last its hash: SHA-256 over the hash of the line before (64 zeros before the first) and the line's
+bytes up to `,"hash":`. Checked are, of every line, to the end of the record: chain, number, time, form and kind;
+then, up to the first line that is wrong, what the lines tell (`guide.record.replay`). Said as well is what can't be
+seen from a record: lines cut off the end of a job that is still open, and a rewrite of the whole. Nothing is
+written, and one line at a time is kept.
 """
 
 from __future__ import annotations
@@ -10,72 +13,28 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 import stat
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from guide.job import events as ev
-from guide.job.fold import IllegalEvent, apply
-from guide.job.state import fresh_state
-from guide.problems import Place, Problem, ProblemError
-from guide.procedure import load_sources
-from guide.procedure.model import Procedure, SourceFile
-from guide.quantity import Quantity
+from guide.record.replay import replay
+from guide.record.verification import Verification, Wrong, report_lines, say_what_counts
 
-ZEROS = "0" * 64
-LINE_MOST = 4_000_000
-_MEMBERS = ["seq", "at", "who", "kind", "data", "more", "hash"]
+__all__ = ["Verification", "report_lines", "verify"]
 
-
-@dataclass(slots=True)
-class Verification:
-    """What was found: whether it is whole, the first bad line, and what could and could not be relied on."""
-
-    path: str
-    lines: int = 0
-    problems: list[Problem] = field(default_factory=list)
-    torn: int = 0
-    title: str = ""
-    status: str = "unknown"
-    last_hash: str = ""
-    pretended: bool = False
-    invented: bool = False
-    concessions: tuple[str, ...] = ()
-    relied_on: list[str] = field(default_factory=list)
-    not_seen: list[str] = field(default_factory=list)
-
-    @property
-    def ok(self) -> bool:
-        """Whether nothing is wrong."""
-        return not self.problems
-
-    @property
-    def first_bad_line(self) -> int | None:
-        """The number of the first line that is wrong, from 1."""
-        lines = [p.place.line for p in self.problems if p.place is not None]
-        return min(lines) if lines else None
-
-    def as_data(self) -> dict[str, object]:
-        """All of it as plain JSON data."""
-        return {
-            "ok": self.ok,
-            "path": self.path,
-            "lines": self.lines,
-            "first_bad_line": self.first_bad_line,
-            "problems": [problem.as_data() for problem in self.problems],
-            "torn": self.torn,
-            "title": self.title,
-            "status": self.status,
-            "last_hash": self.last_hash,
-            "pretended": self.pretended,
-            "invented": self.invented,
-            "concessions": list(self.concessions),
-            "relied_on": self.relied_on,
-            "not_seen": self.not_seen,
-        }
+MOST_PROBLEMS = 20
+_LINE_MOST = 1_000_000
+_FIRST_LINE_MOST = 16_000_000
+_SECTOR = 512
+_TAIL = len(',"hash":"') + 64 + len('"}\n')
+_BEFORE_FIRST = "0" * 64
+_MEMBERS = ["seq", "at", "who", "kind", "data"]
+_RFC_3339 = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{6})?[+-]\d\d:\d\d")
+_SAID_FORMAT = re.compile(rb'"kind":"started","data":\{"format":(\d{1,9})[,}]')
 
 
 def verify(directory: Path) -> Verification:
@@ -83,179 +42,174 @@ def verify(directory: Path) -> Verification:
     path = directory / "record.jsonl"
     found = Verification(str(path))
     try:
-        entries = _entries(path, found)
-        _replayed(found, entries)
-    except _Bad as bad:
-        found.problems.append(Problem(bad.code, bad.why, Place(str(path), bad.line) if bad.line else None))
+        with _opened(path) as source:
+            entries = _Lines(source, found).entries()
+            try:
+                replay(entries, found)
+            except Wrong as bad:
+                found.wrong(bad)
+            for _ in entries:
+                pass  # an entry that can't have happened there says nothing of the lines behind it
+    except Wrong as bad:
+        found.wrong(bad)
+    except FileNotFoundError:
+        found.wrong(Wrong("no-job", f"there is no record {path}.", cure="Name the job's folder."))
     except OSError as fault:
-        found.problems.append(Problem("record-unreadable", f"{path} can't be read: {fault.strerror or fault}."))
-    _say_what_counts(found)
+        found.wrong(Wrong("record-unreadable", f"{path} can't be read: {fault.strerror or fault}."))
+    found.problems.sort(key=lambda problem: problem.place.line if problem.place is not None else 0)
+    say_what_counts(found)
     return found
 
 
-class _Bad(Exception):
-    def __init__(self, code: str, why: str, line: int = 0) -> None:
-        super().__init__(why)
-        self.code = code
-        self.why = why
-        self.line = line
+def _opened(path: Path) -> BinaryIO:
+    not_a_file = Wrong("record-not-a-file", "the record is not an ordinary file (a link, a folder, a device).")
+    if not stat.S_ISREG(os.stat(path, follow_symlinks=False).st_mode):
+        raise not_a_file
+    return path.open("rb")
 
 
-def _entries(path: Path, found: Verification) -> Iterator[ev.Entry]:
-    """Entries as they are read and hold up; raises `_Bad` at the first line that does not."""
-    status = os.stat(path, follow_symlinks=False)
-    if not stat.S_ISREG(status.st_mode):
-        raise _Bad("record-not-a-file", "the record is not an ordinary file (a link, a folder, a device).")
-    before = ZEROS
-    last: datetime | None = None
-    waiting: list[ev.Entry] = []
-    with path.open("rb") as source:
-        while line := source.readline(LINE_MOST + 1):
-            if not line.endswith(b"\n"):
-                if len(line) > LINE_MOST:
-                    raise _Bad("line-long", "the line is far too long.", found.lines + 1)
-                found.torn += 1
-                break
-            found.lines += 1
-            entry, more = _read(line, found.lines, before)
-            before = entry.hash
-            if last is not None and entry.at < last and not isinstance(entry.event, ev.ClockBack):
-                raise _Bad(
-                    "time-back", "its time is before the line above, and no clock-back is recorded.", found.lines
-                )
-            last = entry.at
+class _Lines:
+    """The lines of a record: each checked against the one before, whatever was wrong with that one."""
+
+    def __init__(self, source: BinaryIO, found: Verification) -> None:
+        self.source = source
+        self.found = found
+        self.number = 0
+        """The line looked at, from 1."""
+        self._seq = 0
+        self._before = {_BEFORE_FIRST}
+        self._at: datetime | None = None
+        self._decided = 0
+        """Where the last whole decision ends."""
+
+    def entries(self) -> Iterator[ev.Entry]:
+        """Entries of whole decisions while every line holds up; after that lines are still checked, none given."""
+        found = self.found
+        decision: list[ev.Entry] = []
+        for line in self._whole_lines():
+            try:
+                entry, more = self._entry(line)
+            except Wrong as bad:
+                found.wrong(bad)
+                decision, self._at = [], None
+                if len(found.problems) >= MOST_PROBLEMS:
+                    return
+                continue
+            decision.append(entry)
+            if more:
+                continue
+            found.lines += len(decision)
             found.last_hash = entry.hash
-            waiting.append(entry)
-            if not more:
-                yield from waiting
-                waiting = []
-    if waiting:
-        found.torn += len(waiting)
-        found.lines -= len(waiting)
-    if not found.lines:
-        raise _Bad("record-empty", "the record holds no whole line.", 1)
+            if found.ok:
+                yield from decision
+            decision = []
+        found.torn += len(decision)
+        if not self.number:
+            raise Wrong("record-empty", "the record holds no whole line.", 1, "The job never began: start it again.")
 
+    def _whole_lines(self) -> Iterator[bytes]:
+        """Lines with their newline; an end that was torn off is counted, any other end is wrong."""
+        while line := self.source.readline(self._longest() + 1):
+            if len(line) > self._longest():
+                self.found.wrong(Wrong("line-long", "the line is far too long.", self.number + 1))
+                return
+            if b"\0" in line and self._lost_sectors():
+                self.found.torn += 1
+                return
+            if not line.endswith(b"\n"):
+                self._unfinished(line)
+                return
+            self.number += 1
+            yield line
+            if b',"more":true,"hash":"' not in line:
+                self._decided = self.source.tell()
 
-def _read(line: bytes, number: int, before: str) -> tuple[ev.Entry, bool]:
-    """One line, with every byte of it accounted for."""
-    body, mark, tail = line.rpartition(b',"hash":"')
-    if not mark or len(tail) != 64 + 3 or tail[64:] != b'"}\n':
-        raise _Bad("line-form", "the line does not end in its hash.", number)
-    digest = hashlib.sha256()
-    digest.update(before.encode())
-    digest.update(body)
-    if tail[:64] != digest.hexdigest().encode():
-        raise _Bad("chain", "the line does not fit the one before: it was changed, moved, added or left out.", number)
-    try:
-        data: dict[str, Any] = json.loads(line)
-        if not set(data) <= set(_MEMBERS) or data["seq"] != number - 1:
-            raise _Bad("number", f"the line is numbered {data.get('seq')}, not {number - 1}.", number)
-        if number == 1 and isinstance(data["data"].get("format"), int) and data["data"]["format"] > ev.FORMAT:
-            raise _Bad("format-newer", "the record was written by a newer guide.", number)
-        event = ev.decode(data["kind"], data["data"])
-        who = data["who"]
-        if not isinstance(who, str):
-            raise _Bad("entry", "the line does not say who.", number)
-        return ev.Entry(data["seq"], ev.moment(data["at"]), who, event, data["hash"]), data.get("more") is True
-    except (ev.EventError, KeyError, TypeError, AttributeError, ValueError, RecursionError) as fault:
-        raise _Bad("entry", f"the line is no entry: {fault}.", number) from None
+    def _longest(self) -> int:
+        return _LINE_MOST if self.number else _FIRST_LINE_MOST
 
+    def _lost_sectors(self) -> bool:
+        """Whether what stands behind the last decision is one more, with sectors of zeros that never were written."""
+        behind = os.pread(self.source.fileno(), _FIRST_LINE_MOST, self._decided)
+        place = self._decided
+        for part in re.split(rb"(\0+)", behind):
+            ends = place + len(part)
+            if part.startswith(b"\0") and (
+                (place % _SECTOR and place != self._decided) or (ends % _SECTOR and ends != self._decided + len(behind))
+            ):
+                return False
+            place = ends
+        but_last = behind.removesuffix(b"\n").split(b"\n")[:-1]
+        return all(b"\0" in line or b',"more":true,"hash":"' in line for line in but_last)
 
-def _replayed(found: Verification, entries: Iterator[ev.Entry]) -> None:
-    """Fold every entry, and judge every verdict and seal again."""
-    first = next(entries, None)
-    if first is None or not isinstance(first.event, ev.Started):
-        raise _Bad("no-start", "the record does not begin with a start.", 1)
-    started = first.event
-    found.title = started.title
-    found.pretended = started.pretended
-    found.invented = started.invented
-    procedure = _procedure(started)
-    state = fresh_state(procedure)
-    before = ZEROS
-    for entry in _with(first, entries):
-        line = entry.seq + 1
-        _judge(procedure, entry.event, line)
-        if isinstance(entry.event, ev.Stopped | ev.Finished) and (entry.event.count, entry.event.hash) != (
-            entry.seq,
-            before,
-        ):
-            raise _Bad("seal", "what the line says of the record before it is not so.", line)
+    def _unfinished(self, line: bytes) -> None:
+        whole = len(line) > _TAIL and line[-1:] != b"\0" and line[1 - _TAIL : -1].endswith(b'"}')
+        if whole and line[-67:-3] in self._hashes(line[:-_TAIL]):
+            self.found.wrong(Wrong("newline", "the end of the line was changed.", self.number + 1))
+        else:
+            self.found.torn += 1
+
+    def _hashes(self, body: bytes) -> list[bytes]:
+        """The hash the line should have, after each of the hashes that the line before may have had."""
+        return [hashlib.sha256(one.encode() + body).hexdigest().encode() for one in sorted(self._before)]
+
+    def _entry(self, line: bytes) -> tuple[ev.Entry, bool]:
+        """One line, with every byte of it accounted for; raises `Wrong`, ready for the line after."""
+        number = self.number
+        if number == 1:
+            _refuse_newer(line)
+        body, mark, said, end = line[:-_TAIL], line[-_TAIL:-67], line[-67:-3], line[-3:]
+        hashes = self._hashes(body)
+        self._before = {one.decode() for one in hashes}
+        if mark != b',"hash":"' or end != b'"}\n':
+            self._seq += 1
+            raise Wrong("line-form", "the line does not end in its hash.", number)
+        if said not in hashes:
+            self._go_on_behind(line, said)
+            why = "the line does not fit the one before: it was changed, moved, added or left out."
+            raise Wrong("chain", why, number)
+        self._before = {said.decode()}
         try:
-            apply(procedure, state, entry)
-        except (IllegalEvent, LookupError, ValueError) as fault:
-            raise _Bad("replay", f"the line can't have happened there: {fault}.", line) from None
-        before = entry.hash
-    found.status = state.status
-    found.pretended = state.pretended
-    found.concessions = state.concessions(procedure)
+            return self._read(json.loads(body + b"}"), body, said.decode())
+        except (ev.EventError, KeyError, TypeError, AttributeError, ValueError, RecursionError) as fault:
+            self._seq += 1
+            raise Wrong("entry", f"the line is no entry: {fault}.", number) from None
+
+    def _go_on_behind(self, line: bytes, said: bytes) -> None:
+        """A line that does not fit: the next may follow from what it says its hash is, or from what it should be."""
+        self._seq += 1
+        if re.fullmatch(rb"[0-9a-f]{64}", said):
+            self._before.add(said.decode())
+        seq = re.match(rb'\{"seq":(\d{1,12}),', line)
+        if seq:
+            self._seq = int(seq[1]) + 1
+
+    def _read(self, data: dict[str, Any], body: bytes, digest: str) -> tuple[ev.Entry, bool]:
+        number, expected = self.number, self._seq
+        more = list(data) == [*_MEMBERS, "more"] and data["more"] is True
+        if (list(data) != _MEMBERS and not more) or type(data["seq"]) is not int or not isinstance(data["who"], str):
+            raise ev.EventError("its members are not those of an entry")
+        self._seq = data["seq"] + 1
+        if data["seq"] != expected:
+            raise Wrong("number", f"the line is numbered {data['seq']}, not {expected}.", number)
+        again = json.dumps(data, ensure_ascii=False, separators=(",", ":")).encode("utf-8", "backslashreplace")
+        if again != body + b"}":
+            raise Wrong("line-form", "the line is not written in the one way that entries are.", number)
+        event = ev.decode(data["kind"], data["data"])
+        at, last = ev.moment(data["at"]), self._at
+        if not _RFC_3339.fullmatch(data["at"]):
+            raise ev.EventError("its time is not written in the one way that times are")
+        self._at = at
+        if isinstance(event, ev.ClockBack):
+            if (last is not None and event.was != last) or at >= event.was:
+                raise Wrong("clock-back", "the clock did not go back as the line says.", number)
+            self.found.clock_back += 1
+        elif last is not None and at < last:
+            raise Wrong("time-back", "its time is before the line above, and no clock-back is recorded.", number)
+        return ev.Entry(data["seq"], at, data["who"], event, digest), more
 
 
-def _with(first: ev.Entry, rest: Iterator[ev.Entry]) -> Iterator[ev.Entry]:
-    yield first
-    yield from rest
-
-
-def _procedure(started: ev.Started) -> Procedure:
-    try:
-        procedure = load_sources([SourceFile(source.name, source.text) for source in started.sources])
-    except ProblemError as fault:
-        raise _Bad("procedure", f"the procedure in the record has faults: {fault}", 1) from None
-    if procedure.sha256 != started.sha256:
-        raise _Bad("procedure-hash", "the procedure in the record is not the one its hash names.", 1)
-    return procedure
-
-
-def _judge(procedure: Procedure, event: ev.Event, line: int) -> None:
-    """A verdict must follow from the value and the limits that stand beside it."""
-    if not isinstance(event, ev.Took | ev.Corrected):
-        return
-    reading = procedure.readings.get(event.reading)
-    if reading is None:
-        raise _Bad("replay", f'there is no reading "{event.reading}".', line)
-    value = event.value
-    if isinstance(value, Quantity):
-        low, high, hair = event.low, event.high, event.heard.hair
-        out = (low is not None and (value < low or (value == low and hair < 0))) or (
-            high is not None and (value > high or (value == high and hair > 0))
-        )
-        judged = low is not None or high is not None or event.verdict == "good"
-    else:
-        out = bool(reading.good) and value not in reading.good
-        judged = bool(reading.good)
-    if event.verdict != ("out" if out else "good" if judged else "noted"):
-        raise _Bad("verdict", "the verdict does not follow from the value and its limits.", line)
-
-
-def _say_what_counts(found: Verification) -> None:
-    if found.ok:
-        found.relied_on = [
-            "Every line follows from the one before (SHA-256): no byte was changed after it was written.",
-            "The record replays, and every verdict follows from its value and limits.",
-        ]
-        if found.status in ("stopped", "finished"):
-            found.relied_on.append("The last line seals what stands before it: count and hash.")
-    if found.status not in ("stopped", "finished"):
-        found.not_seen.append("The job is open: lines cut off the end can't be seen.")
-    else:
-        found.not_seen.append("Lines cut off the end together with the seal can't be seen from the record alone.")
-    found.not_seen.append("A rewrite of the whole record can't be seen without a copy of its last hash.")
-
-
-def report_lines(found: Verification) -> list[str]:
-    """The verification in words."""
-    lines = [f"{found.path}: {'whole' if found.ok else 'NOT whole'}, {found.lines} lines."]
-    lines += [str(p.place) + ": " + p.message if p.place else p.message for p in found.problems]
-    if found.title:
-        lines.append(f"Job: {found.title} ({found.status}).")
-    if found.invented:
-        lines.append("The job is invented (a demo).")
-    if found.pretended:
-        lines.append("Its times are pretended.")
-    if found.torn:
-        lines.append(f"{found.torn} torn at the end, never acknowledged.")
-    if found.concessions:
-        lines.append(f"Accepted as it is: {', '.join(found.concessions)}.")
-    if found.last_hash:
-        lines.append(f"Last hash: {found.last_hash}")
-    return lines + [f"Relied on: {text}" for text in found.relied_on] + [f"Not seen: {text}" for text in found.not_seen]
+def _refuse_newer(line: bytes) -> None:
+    said = _SAID_FORMAT.search(line, 0, 4096)
+    if said and int(said[1]) > ev.FORMAT:
+        why = f"the record was written by a newer guide (format {int(said[1])}; this one reads up to {ev.FORMAT})."
+        raise Wrong("format-newer", why, 1, "Verify it with that guide, or a newer one.")

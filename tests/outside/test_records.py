@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 from datetime import UTC, datetime, timedelta, timezone
 from pathlib import Path
@@ -12,6 +11,7 @@ from fakes import FakeClock
 
 from guide.job import events as ev
 from guide.record import Journal
+from guide.record.reader import hash_of
 
 RFC_3339 = re.compile(
     r"\d{4}-(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])T([01]\d|2[0-3]):[0-5]\d:([0-5]\d|60)(\.\d+)?(Z|[+-]([01]\d|2[0-3]):[0-5]\d)"
@@ -44,4 +44,4 @@ def test_times_in_the_record(tmp_path: Path, offset: timezone) -> None:
     ],
 )
 def test_the_hash_of_the_chain(message: bytes, digest: str) -> None:
-    assert hashlib.sha256(message).hexdigest() == digest
+    assert hash_of(message[:1].decode("ascii"), message[1:]) == digest
