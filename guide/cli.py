@@ -202,7 +202,7 @@ def _session(procedure: object, state: object, journal: object, clock: object) -
 
 def _resume(arguments: argparse.Namespace) -> int:
     from guide.job import events as ev
-    from guide.job.fold import IllegalEvent, replay
+    from guide.job.fold import replay
     from guide.procedure import load_sources
     from guide.procedure.model import SourceFile
     from guide.record import Journal
@@ -216,9 +216,10 @@ def _resume(arguments: argparse.Namespace) -> int:
     procedure = load_sources([SourceFile(source.name, source.text) for source in started.sources])
     try:
         state = replay(procedure, entries)
-    except IllegalEvent as fault:
+    except (LookupError, ValueError) as fault:
         message = f"{arguments.job}: the record does not add up: {fault}"
-        raise ProblemError([Problem("record-replay", message)]) from None
+        hint = f"Look at it with: guide verify {arguments.job}"
+        raise ProblemError([Problem("record-replay", message, hint=hint)]) from None
     if state.pretended and not arguments.pretend_clock or arguments.pretend_clock:
         clock = PretendedClock(state.at)
         journal.clock = clock
