@@ -16,6 +16,8 @@ from guide.talk.numbers import Numbers, Read
 from guide.talk.tokens import COMMA, DASH
 from guide.talk.vocabulary import Words, table, word_set
 
+RARE = 9
+"""How usual an amount is that is meant only if nothing else can be."""
 LONGEST_UNIT = 3
 """Words in the name of a unit ("mm" is one, "cubic inches" two)."""
 _OF = frozenset({"of"})
@@ -41,12 +43,12 @@ class Amount:
 class Amounts:
     """The amounts in one utterance, for a reading in `unit`; each place is read once."""
 
-    def __init__(self, words: Words, unit: str, unsigned: bool, feet_unsaid: bool, in_is_a_side: bool) -> None:
-        """`unsigned` lets one be taken from another; `in_is_a_side` keeps a spoken "in" from being inches."""
+    def __init__(self, words: Words, unit: str, one_from_another: bool, feet_unsaid: bool, in_is_a_side: bool) -> None:
+        """`one_from_another`: "thirty six less a sixteenth"; `in_is_a_side` keeps a spoken "in" from being inches."""
         self._words = words
         dimension = UNITS[unit][1]
         self._numbers = Numbers(words, seconds=dimension == TIME)
-        self._unsigned = unsigned
+        self._one_from_another = one_from_another
         self._feet_unsaid = feet_unsaid and dimension == LENGTH
         self._in_is_a_side = in_is_a_side
         self._articles, self._and = word_set("numbers", "articles"), "and"
@@ -56,7 +58,7 @@ class Amounts:
         """Every amount that starts here."""
         if start not in self._found:
             simple = tuple(self._simple(start))
-            more = tuple(self._changed(simple)) if self._unsigned else ()
+            more = tuple(self._changed(simple)) if self._one_from_another else ()
             best: dict[tuple[Fraction, str | None, int], Amount] = {}
             for amount in (*simple, *more):
                 key = (amount.value, amount.unit, amount.end)
@@ -71,13 +73,15 @@ class Amounts:
     def _simple(self, start: int) -> Iterator[Amount]:
         for read in self._numbers.at(start):
             units = list(self._unit(read))
-            inches = read.typed and bool(units) and self._word(read.end) == "in"
+            before_a_place = self._word(read.end) == "in" and self._word(read.end + 1) in ("the", "a")
+            inches = read.typed and bool(units) and self._word(read.end) == "in" and not before_a_place
             if not read.only and not inches:
                 yield Amount(read.value, None, read.end, read.usual, read.fraction, read.parts)
             for unit, end in units:
                 if read.only and read.only != unit:
                     continue
-                yield Amount(read.value, unit, end, read.usual, read.fraction)
+                usual = RARE if before_a_place else read.usual
+                yield Amount(read.value, unit, end, usual, read.fraction)
                 yield from self._and_more(read, unit, end)
         yield from self._one_unit(start)
         if self._feet_unsaid:
@@ -94,16 +98,9 @@ class Amounts:
             words = self._words[at : at + length]
             unit = unit_named(" ".join(words)) if len(words) == length else None
             if unit is not None:
-                if words == ("in",) and not self._is_inches(read, at):
-                    return
-                yield unit, at + length
+                if words != ("in",) or read.typed or not self._in_is_a_side:
+                    yield unit, at + length
                 return
-
-    def _is_inches(self, read: Read, at: int) -> bool:
-        """Whether "in" is a unit here, not the word: "74 3/8 in the middle", "an eighth in at the top"."""
-        if self._word(at + 1) in ("the", "a"):
-            return False
-        return read.typed or not self._in_is_a_side
 
     def _and_more(self, head: Read, unit: str, end: int) -> Iterator[Amount]:
         """What a second figure adds: inches to feet, a part to a whole, centimetres to metres."""
@@ -153,10 +150,11 @@ class Amounts:
                 if part.value < 1:
                     last = next((end for unit, end in self._unit(part) if unit == "in"), part.end)
                     yield Amount(whole + part.value, "in", last)
-        for feet, middle in self._numbers.feet_first(at):
-            for part in self._numbers.inches_after(middle):
+        unsaid = self._numbers.feet_first(at)
+        if unsaid is not None:
+            for part in self._numbers.inches_after(unsaid[1]):
                 rare = 3 if part.value >= 12 else 1
-                yield Amount(12 * feet + part.value, "in", part.end, max(part.usual, rare))
+                yield Amount(12 * unsaid[0] + part.value, "in", part.end, max(part.usual, rare))
 
     def _changed(self, simple: tuple[Amount, ...]) -> Iterator[Amount]:
         """ "Thirty six less a sixteenth", "a sixteenth shy of thirty six"."""

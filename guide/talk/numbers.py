@@ -272,7 +272,7 @@ class Numbers:
             comma = self._word(start) == COMMA and self._word(start + 1) == self._and
             linked = self._word(start + comma) == self._and
             bare = [(size, many) for size, _, many in self._part(start)]
-            if not all(self._may_be_bare(head, size, many) for size, many in bare):
+            if bare and not all(self._may_be_bare(head, start, size, many) for size, many in bare):
                 continue
             rare = not linked and (self._word(start - 1) in tens() or any(size > 2 for size, _ in bare))
             for part in self.fractions(start + comma + linked):
@@ -280,19 +280,19 @@ class Numbers:
                     usual = max(part.usual, int(rare))
                     yield Read(head.value + part.value, part.end, usual, typed=part.typed, parts=True)
 
-    @staticmethod
-    def _may_be_bare(head: Read, size: int, many: bool) -> bool:
+    def _may_be_bare(self, head: Read, start: int, size: int, many: bool) -> bool:
         """Whether a half or a quarter may follow a whole number without "and" and "a".
 
         "Thirty six half" is 36 1/2 and "six quarter" may be 6 1/4, but "one half" is 1/2 and "three quarter" 3/4.
         """
-        return not many and ((size == 2 and head.value > 1) or (size == 4 and head.value >= 4))
+        if many or ones().get(self._word(start - 1)) == 1:
+            return False
+        return (size == 2 and head.value > 1) or (size == 4 and head.value >= 4)
 
-    def feet_first(self, at: int) -> Iterator[tuple[int, int]]:
-        """A number of feet said without the word: where it ends."""
-        for value, end in self._below_hundred(at):
-            if 1 <= value <= 20 and end == at + 1:
-                yield value, end
+    def feet_first(self, at: int) -> tuple[int, int] | None:
+        """A number of feet said without the word, one to nineteen, and where it ends."""
+        feet = ones().get(self._word(at), 0)
+        return (feet, at + 1) if feet else None
 
     def inches_after(self, at: int) -> Iterator[Read]:
         """Inches after feet said without the word: "eight", "eight and a quarter", "oh", "forty"."""

@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from guide.procedure.model import Sign
 from guide.quantity import UNITS, Quantity
-from guide.talk.amounts import Amount, Amounts
+from guide.talk.amounts import RARE, Amount, Amounts
 from guide.talk.directions import PROUD, Directions, Hint, sides, sign_of
 from guide.talk.expect import Expect, Meaning, Said, WhyNot
 from guide.talk.places import Places
@@ -95,7 +95,7 @@ class Reader:
         return Amounts(
             cut.words,
             self.expect.unit,
-            unsigned=self.sign is None,
+            one_from_another=self.expect.about == "length" and self.sign is None,
             feet_unsaid=self.expect.about == "length" and not self.expect.metric,
             in_is_a_side="in" in self.sides or self.expect.about in ("plumb", "flush"),
         )
@@ -124,7 +124,7 @@ class Reader:
             if places is None:
                 found.why_not.add("place")
                 return found
-            meanings = _distinct([one for _, one in sorted(sized[places], key=lambda pair: pair[0])])
+            meanings = _distinct(sized[places])
             found.said = tuple(Said(place, cut.said(), meanings) for place in places or (None,))
         elif states:
             named, (start, end) = max(states, key=lambda one: (len(one[0]), one[1][1] - one[1][0]))
@@ -193,22 +193,24 @@ class Reader:
         return Meaning(size if said > 0 else -size, way.hair, way.unsure, "said", given)
 
 
-def _distinct(meanings: list[Meaning]) -> tuple[Meaning, ...]:
-    """Each value once, with all that was said of it; a size without its side gives way to the same one with it."""
-    kept: dict[tuple[Fraction, str], Meaning] = {}
-    for one in meanings:
+def _distinct(found: list[tuple[int, Meaning]]) -> tuple[Meaning, ...]:
+    """Each value once, the most usual first, with the most that was said of it.
+
+    A size without its side gives way to the same one with it.
+    """
+    usual_ones = [pair for pair in found if pair[0] < RARE] or found
+    kept: dict[tuple[Fraction, str], tuple[int, Meaning]] = {}
+    for usual, one in sorted(usual_ones, key=lambda pair: _tells(pair[1]), reverse=True):
         key = (one.value.magnitude * 12, "in") if one.value.unit == "ft" else (one.value.magnitude, one.value.unit)
-        before = kept.get(key)
-        if before is None:
-            kept[key] = one
-        elif _tells(one) > _tells(before):
-            kept[key] = replace(one, unit_given=one.unit_given or before.unit_given)
-    sided = {abs(one.value.magnitude) for one in kept.values() if one.side not in ("missing", "none")}
-    return tuple(one for one in kept.values() if one.side != "missing" or abs(one.value.magnitude) not in sided)
+        first, told = kept.get(key, (usual, one))
+        kept[key] = (min(first, usual), told)
+    meanings = [one for _, one in sorted(kept.values(), key=lambda pair: pair[0])]
+    sided = {abs(one.value.magnitude) for one in meanings if one.side not in ("missing", "none")}
+    return tuple(one for one in meanings if one.side != "missing" or abs(one.value.magnitude) not in sided)
 
 
-def _tells(meaning: Meaning) -> tuple[bool, bool, bool]:
-    return (meaning.side != "missing", meaning.hair != 0, meaning.unsure)
+def _tells(meaning: Meaning) -> tuple[bool, bool, bool, bool]:
+    return (meaning.side != "missing", meaning.hair != 0, meaning.unsure, meaning.unit_given)
 
 
 class _Search:
@@ -271,6 +273,8 @@ class _Search:
         """Words that mean nothing here."""
         for end, _ in table("around", "anywhere").at(self.words, at):
             yield end, way
+        if way.last in ("hint", "place"):
+            yield from ((end, way) for end, _ in table("around", "between").at(self.words, at))
         if way.open:
             for end, _ in table("around", "before").at(self.words, at):
                 yield end, replace(way, last="")
@@ -311,11 +315,13 @@ class _Search:
         """A hair over or under, before the number or behind it."""
         keys = ("over-before", "under-before") if way.open else ("over-behind", "under-behind")
         ends = [(end, 1 - 2 * number) for end, number in table("hair", *keys).at(self.words, at)]
-        if not way.open and self.reader.sign is None and self.words[at] in (DASH, PLUS):
+        last = at + 1 == len(self.words) or self.words[at + 1] in SEPARATORS
+        if last and not way.open and self.reader.sign is None and self.words[at] in (DASH, PLUS):
             ends.append((at + 1, 1 if self.words[at] == PLUS else -1))
         for end, hair in ends:
-            if self.expect.about == "flush" and "shy" in self.words[at:end]:
-                continue
+            flush_shy = self.expect.about == "flush" and "shy" in self.words[at:end]
+            if flush_shy or (self.reader.sign is not None and self.words[at:end] in (("plus",), ("minus",))):
+                continue  # there these words are sides
             if way.hair in (0, hair):
                 yield end, replace(way, hair=hair, state=_over(way.state, at, end))
             elif self.reader.explains():
@@ -333,7 +339,7 @@ class _Search:
     def _states_at(self, at: int, way: _Way) -> Iterator[tuple[int, _Way]]:
         """A state that has no sign, with a number or without."""
         states, good = self._states
-        for end, _ in states.at(self.words, at):
+        for end, _ in states.at(self.words, at) if way.last != "leans" else ():
             yield end, replace(way, state=_over(way.state, at, end))
         if way.open and way.state is None:
             for end, _ in good.at(self.words, at):

@@ -35,9 +35,9 @@ _INVISIBLE = frozenset("\u00ad\u200b\u200c\u200d\u2060\ufeff\u200e\u200f")
 _TOKEN = re.compile(
     r"""
       (?P<number>
-          [0-9]{1,6}-[0-9]{1,4}/[0-9]{1,4}(?![0-9/.-])         # 36-3/16
-        | [0-9]{1,6}\s*/\s*[0-9]{1,6}(?![0-9/.])               # 3/16
-        | [0-9]{1,2}-[0-9]{1,2}(?![0-9/.-])                    # 6-8, feet and inches
+          [0-9]{1,6}-[0-9]{1,4}/[0-9]{1,4}(?![0-9/-]|\.[0-9])         # 36-3/16
+        | [0-9]{1,6}\s*/\s*[0-9]{1,6}(?![0-9/]|\.[0-9])               # 3/16
+        | [0-9]{1,2}-[0-9]{1,2}(?![0-9/-]|\.[0-9])                    # 6-8, feet and inches
         | [0-9]{1,3}(?:\ [0-9]{3})+(?=\ ?mm\b)                 # 1 250 mm
         | [0-9]{1,3}(?:,[0-9]{3})+\.[0-9]+                     # 1,250.5
         | [0-9]{1,3}(?:\.[0-9]{3})+,[0-9]+                     # 1.250,5
@@ -52,7 +52,7 @@ _TOKEN = re.compile(
     """,
     re.VERBOSE,
 )
-_STOP = re.compile(r"(?:[.!?]+(?=[\s;,]|$)|:(?=\s|$|[^0-9]))")
+_STOP = re.compile(r"(?:[.!?]+(?=[\s;,]|$)|(?<=[a-z]):|:(?=\s|$))")
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,12 +100,11 @@ def cut(text: str, commas_part: bool = False) -> Cut | None:
         if found is None or len(words) >= MOST:
             return None
         end = found.end()
+        said = tuple(_words(found, plain))
         if commas_part and found["number"] and "," in found["number"]:
-            end = at + found["number"].index(",")
-            found = _TOKEN.fullmatch(plain, at, end)
-            if found is None:
-                return None
-        for word in _words(found, plain):
+            end = plain.index(",", at)
+            said = (plain[at:end],)
+        for word in said:
             words.append(word)
             spans.append((where[at], where[end - 1] + 1))
         at = end
@@ -157,19 +156,16 @@ def _sign(mark: str, plain: str, start: int, end: int) -> Iterator[str]:
     """What a dash or a plus is, by what stands before and behind it."""
     left, right = plain[:start], plain[end:]
     before, behind = left.rstrip(), right.lstrip()
-    joins = (
-        behind[:1].isalpha() or before[-1:] in ("'", '"') or (mark == "-" and before[-1:].isalpha() and left == before)
-    )
-    if mark == "-" and joins and behind:
-        if before[-1:].isalpha() and not behind[:1].isalpha():
-            yield DASH
-        return
+    tight_left, tight_right = bool(left) and left == before, right == behind
+    a_word = behind[:1].isalpha()
     if mark == "+" and left[-1:].isdigit() and right[:1].isdigit():
         yield "and"
-    elif not (behind[:1].isdigit() or behind[:1] == "."):
-        yield DASH if mark == "-" else PLUS
-    elif not before or before[-1] in ",;" or (left != before and right == behind):
+    elif mark == "-" and behind and (before[-1:] in ("'", '"') or (tight_left and a_word)):
+        return  # 6'-8", thirty-six, 36-inch
+    elif not before or before[-1] in ",;" or (behind and not tight_left and tight_right):
         yield mark
+    elif mark == "-" and a_word:
+        yield COMMA  # a pause: "1/16 - high on the left"
     else:
         yield DASH if mark == "-" else PLUS
 

@@ -14,6 +14,7 @@ from itertools import pairwise
 from typing import get_args
 
 from guide.procedure.model import SIGNED
+from guide.quantity import UNITS
 from guide.talk.directions import PROUD
 from guide.talk.expect import Expect, Meaning, Said, Side, WhyNot
 from guide.talk.reading import Found, Reader, TooMany
@@ -52,10 +53,20 @@ def settle(said: Said, expect: Expect) -> Meaning | None:
     """
     if len(said.meanings) == 1:
         return said.meanings[0]
-    if expect.likely_low is None and expect.likely_high is None:
+    if not _bounded(expect):
         return None
     likely = [meaning for meaning in said.meanings if _likely(meaning, expect)]
     return likely[0] if len(likely) == 1 and likely[0] in said.meanings[:USUAL] else None
+
+
+def _bounded(expect: Expect) -> bool:
+    """Whether it is known what the reading may be at all."""
+    return expect.likely_low is not None or expect.likely_high is not None
+
+
+def _all_likely(row: Sequence[Said], expect: Expect) -> bool:
+    """Whether each of the readings has a meaning that may be."""
+    return bool(row) and all(any(_likely(one, expect) for one in said.meanings) for said in row)
 
 
 def _likely(meaning: Meaning, expect: Expect) -> bool:
@@ -80,7 +91,8 @@ def example(expect: Expect) -> str:
         if expect.about in SIGNED or expect.about == "gap":
             return f"1/16{side}" if side or sign is None else "+1/16"
         return "36 3/16 or 914 mm"
-    return f"12 {expect.unit}".rstrip() + side
+    size = 914 if expect.unit == "mm" and expect.about == "length" else 12
+    return f"{size} {expect.unit}".rstrip() + side
 
 
 def _heard(text: str, expect: Expect, explain: bool) -> Found:
@@ -92,19 +104,16 @@ def _heard(text: str, expect: Expect, explain: bool) -> Found:
         other = _read(parted, reader) if parted and parted != joined else Found()
     except TooMany:
         return Found(why_not={"too-long"})
-    if one.said and other.said:
-        likely = [found for found in (one, other) if all(settle(said, expect) for said in found.said)]
-        known = expect.likely_low is not None or expect.likely_high is not None
-        if known and len(likely) != 1:
-            return Found(why_not={"count"})
-        return likely[0] if known else one
-    return one if one.said else replace(other, why_not=one.why_not | other.why_not)
+    if not one.said:
+        return replace(other, why_not=one.why_not | other.why_not)
+    if len(other.said) < 2 or len(other.said) != len(expect.places) or not _bounded(expect):
+        return one
+    likely = [found for found in (one, other) if _all_likely(found.said, expect)]
+    return likely[0] if len(likely) == 1 else Found(why_not={"count"})
 
 
 def _read(words: Cut, reader: Reader) -> Found:
     """The words as one reading, or as several."""
-    if not words:
-        return Found()
     one = reader.read(words)
     if one.sized:
         return one
@@ -132,8 +141,8 @@ def _same(one: Sequence[Said], other: Sequence[Said]) -> bool:
 
 def _alike(row: Sequence[Said], expect: Expect) -> bool:
     """Whether numbers said without a pause are several readings: "6 2 1/2" is not, whatever else it may be."""
-    if expect.likely_low is not None or expect.likely_high is not None:
-        return bool(row) and all(any(_likely(one, expect) for one in said.meanings) for said in row)
+    if _bounded(expect):
+        return _all_likely(row, expect)
     whole = {one.value.magnitude >= 1 for said in row for one in said.meanings}
     return len(whole) == 1
 
@@ -153,6 +162,8 @@ def _all(parts: Sequence[Cut], reader: Reader) -> Found:
         said += found.said
     places = [one.place for one in said]
     if all(place is None for place in places):
+        if not all(one.meanings for one in said):
+            return Found()
         if len(said) != len(reader.expect.places):
             return Found(tuple(said))
         return Found(tuple(replace(one, place=at) for one, at in zip(said, reader.expect.places, strict=True)))
@@ -168,8 +179,8 @@ def _splits(words: Cut, reader: Reader) -> Iterator[list[Cut]]:
         yield _parts(words, [(at, at + 1) for at in marks])
     places = list(reader.places(words).marked())
     if len(places) > 1:
-        yield _parts(words, [(at, at) for at, _ in places])
-        yield _parts(words, [(place.end, place.end) for _, place in places])
+        yield _parts(words, [(at, at) for at, _ in places[1:]])
+        yield _parts(words, [(place.end, place.end) for _, place in places[:-1]])
 
 
 def _parts(words: Cut, gaps: Sequence[tuple[int, int]]) -> list[Cut]:
@@ -188,7 +199,7 @@ def _parts(words: Cut, gaps: Sequence[tuple[int, int]]) -> list[Cut]:
 
 def _in_a_row(words: Cut, reader: Reader) -> list[Cut]:
     """Numbers said one after the other, one for each place; nothing if they could part in several ways."""
-    amounts = reader.amounts(words)
+    amounts, unit = reader.amounts(words), reader.expect.unit
     runs: dict[int, list[tuple[int, ...]]] = {0: [()]}
     for _ in reader.expect.places:
         further: dict[int, list[tuple[int, ...]]] = {}
@@ -197,7 +208,7 @@ def _in_a_row(words: Cut, reader: Reader) -> list[Cut]:
             start = at
             while at and start < len(words) and words.words[start] in _LINKS | SEPARATORS:
                 start += 1
-            for end in {amount.end for amount in amounts.at(start)}:
+            for end in {one.end for one in amounts.at(start) if UNITS[one.unit or unit][1] == UNITS[unit][1]}:
                 further.setdefault(end, []).extend((*run, end) for run in before)
         runs = {end: found[:2] for end, found in further.items()}
     whole = runs.get(len(words), [])
