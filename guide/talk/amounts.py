@@ -38,6 +38,8 @@ class Amount:
     """Put as parts of one, without a whole number."""
     parts: bool = False
     """Has halves, quarters, eighths ... in it, not decimals."""
+    typed: bool = False
+    """Its last word is in figures."""
 
 
 class Amounts:
@@ -76,7 +78,7 @@ class Amounts:
             before_a_place = self._word(read.end) == "in" and self._word(read.end + 1) in ("the", "a")
             inches = read.typed and bool(units) and self._word(read.end) == "in" and not before_a_place
             if not read.only and not inches:
-                yield Amount(read.value, None, read.end, read.usual, read.fraction, read.parts)
+                yield Amount(read.value, None, read.end, read.usual, read.fraction, read.parts, read.typed)
             for unit, end in units:
                 if read.only and read.only != unit:
                     continue

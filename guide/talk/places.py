@@ -72,10 +72,11 @@ def _core(place: str) -> Words:
 
 
 def _parts(core: Words) -> Iterator[Words]:
-    """Each run of the words, and two words also the other way round ("left top")."""
+    """Each run of the words that is no number, and two words also the other way round ("left top")."""
     for start in range(len(core)):
         for end in range(start + 1, len(core) + 1):
-            yield core[start:end]
+            if not all(word.isdigit() or word in number_words() for word in core[start:end]):
+                yield core[start:end]
     if len(core) == 2:
         yield core[::-1]
 

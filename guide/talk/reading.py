@@ -79,10 +79,12 @@ class _Way:
 class Reader:
     """Reads rows of words as one reading each; `explain` also looks for why they are none."""
 
-    def __init__(self, expect: Expect, explain: bool = False) -> None:
+    def __init__(self, expect: Expect, explain: bool = False, unsure: bool = False) -> None:
+        """`unsure` is for words that were said as a question."""
         self.expect = expect
+        self.unsure = unsure
         self.sign: Sign | None = expect.sign or (PROUD if expect.about == "flush" else None)
-        self._explain = explain
+        self.explain = explain
         self._steps = 0
         self.sides = sides(expect.about, self.sign).words if self.sign else frozenset[str]()
 
@@ -129,7 +131,7 @@ class Reader:
         elif states:
             named, (start, end) = max(states, key=lambda one: (len(one[0]), one[1][1] - one[1][0]))
             found.said = tuple(Said(place, cut.said(), (), cut.said(start, end)) for place in named or (None,))
-        if not found.said and self._explain and search.places.unclear():
+        if not found.said and self.explain and search.places.unclear():
             found.why_not.add("place")
         return found
 
@@ -138,10 +140,6 @@ class Reader:
         self._steps += 1
         if self._steps > STEPS_MOST:
             raise TooMany
-
-    def explains(self) -> bool:
-        """Whether it also looks for why words are no reading."""
-        return self._explain
 
     @staticmethod
     def _best(
@@ -230,7 +228,7 @@ class _Search:
 
     def ways(self) -> Iterator[_Way]:
         """Each way that reaches the end; raises `TooMany`."""
-        stack: list[tuple[int, _Way]] = [(0, _Way())]
+        stack: list[tuple[int, _Way]] = [(0, _Way(unsure=self.reader.unsure))]
         seen: set[tuple[int, _Way]] = set()
         while stack:
             here = stack.pop()
@@ -324,7 +322,7 @@ class _Search:
                 continue  # there these words are sides
             if way.hair in (0, hair):
                 yield end, replace(way, hair=hair, state=_over(way.state, at, end))
-            elif self.reader.explains():
+            elif self.reader.explain:
                 yield end, replace(way, wrong="contradiction")
         if way.open and way.last != "sign":
             for end, _ in table("hair", "nearly").at(self.words, at):
@@ -360,7 +358,7 @@ class _Search:
             yield end, replace(way, hints=hints, state=_over(way.state, at, end), last=last, doubt=doubt)
         if way.hints or way.state or way.zero:
             yield from ((end, way) for end, _ in table("against", "words").at(self.words, at))
-        if self.reader.explains():
+        if self.reader.explain:
             yield from ((end, replace(way, wrong="side")) for end in self._directions.foreign(at))
 
 

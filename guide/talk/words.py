@@ -97,7 +97,7 @@ def example(expect: Expect) -> str:
 
 def _heard(text: str, expect: Expect, explain: bool) -> Found:
     """What an utterance is. A comma between digits belongs to one number, or parts two of them."""
-    reader = Reader(expect, explain)
+    reader = Reader(expect, explain, unsure=text.rstrip().endswith("?"))
     joined, parted = cut(text), cut(text, commas_part=True)
     try:
         one = _read(joined, reader) if joined else Found()
@@ -198,7 +198,10 @@ def _parts(words: Cut, gaps: Sequence[tuple[int, int]]) -> list[Cut]:
 
 
 def _in_a_row(words: Cut, reader: Reader) -> list[Cut]:
-    """Numbers said one after the other, one for each place; nothing if they could part in several ways."""
+    """Numbers said one after the other, one for each place; nothing if they could part in several ways.
+
+    Whole numbers in words don't part by themselves: "twenty four seven".
+    """
     amounts, unit = reader.amounts(words), reader.expect.unit
     runs: dict[int, list[tuple[int, ...]]] = {0: [()]}
     for _ in reader.expect.places:
@@ -208,7 +211,8 @@ def _in_a_row(words: Cut, reader: Reader) -> list[Cut]:
             start = at
             while at and start < len(words) and words.words[start] in _LINKS | SEPARATORS:
                 start += 1
-            for end in {one.end for one in amounts.at(start) if UNITS[one.unit or unit][1] == UNITS[unit][1]}:
+            plain = [one for one in amounts.at(start) if one.typed or one.parts or one.unit]
+            for end in {one.end for one in plain if UNITS[one.unit or unit][1] == UNITS[unit][1]}:
                 further.setdefault(end, []).extend((*run, end) for run in before)
         runs = {end: found[:2] for end, found in further.items()}
     whole = runs.get(len(words), [])

@@ -116,6 +116,14 @@ def test_one_is_a_number_or_the_place(text: str, found: str) -> None:
     assert values[0] == found
 
 
+def test_a_number_alone_is_no_place() -> None:
+    hinges = ("hinge 1", "hinge 2", "half landing")
+    assert by_place("1 1/8", hinges) == {None: ["1 1/8 in"]}
+    assert by_place("hinge 1 1/8", hinges) == {"hinge 1": ["1/8 in"]}
+    assert by_place("half", hinges) == {None: ["1/2 in"]}
+    assert by_place("landing 1/2", hinges) == {"half landing": ["1/2 in"]}
+
+
 def test_in_is_a_word_before_a_place_and_a_unit_elsewhere() -> None:
     metric = Expect(unit="mm", places=HEIGHTS)
     (said,) = hear("12 in the middle", metric)
@@ -171,6 +179,7 @@ def test_several_in_one_breath(text: str) -> None:
         ("1/8 1/4", {}),
         ("1/8 3/32 1/4 1/2", {}),
         ("6 2 1/2", {}),
+        ("twenty four seven", {}),
         ("top and 1/8", {}),
         ("top 1/8 and", {}),
         ("1/8 and top and", {}),
