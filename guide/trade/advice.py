@@ -6,7 +6,7 @@ The one door to the model, the programme, the proof and what the rounds have tau
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Literal
 
@@ -79,6 +79,10 @@ class Case:
     room: Mapping[str, tuple[Fraction, Fraction]] | None = None
     ruled_out: frozenset[str] = frozenset()
     step: Fraction = SHIM
+    even: Mapping[str, Fraction] = field(default_factory=dict)
+    """Reading -> the most that its places may differ from each other (in)."""
+    doubts: bool = True
+    """Whether readings may still be asked for again because no move explains them."""
 
 
 def moved(case: Case) -> dict[str, Fraction]:
@@ -107,8 +111,24 @@ def current(case: Case) -> dict[Spot, Fraction]:
 
 
 def out_of(case: Case, readings: Mapping[Spot, Fraction]) -> list[Spot]:
-    """The readings that are out of tolerance; exact."""
-    return [spot for spot, value in readings.items() if not case.wanted[spot].low <= value <= case.wanted[spot].high]
+    """The readings that are out of tolerance, or furthest apart of places that must be more even; exact."""
+    out = [spot for spot, value in readings.items() if not case.wanted[spot].low <= value <= case.wanted[spot].high]
+    for reading, most in case.even.items():
+        values = {spot: value for spot, value in readings.items() if spot[0] == reading}
+        ends = (min(values, key=values.__getitem__), max(values, key=values.__getitem__)) if values else ()
+        if ends and values[ends[1]] - values[ends[0]] > most:
+            out += [spot for spot in ends if spot not in out]
+    return out
+
+
+def _pairs(case: Case, spots: Sequence[Spot]) -> list[tuple[int, int, Fraction]]:
+    """Places of one reading (where they stand in the list) that must be even with each other, and how even."""
+    return [
+        (i, j, case.even[spot[0]])
+        for i, spot in enumerate(spots)
+        for j in range(i)
+        if spot[0] in case.even and spots[j][0] == spot[0]
+    ]
 
 
 def task_of(case: Case, learned: Learned, as_read: Collection[Spot] = ()) -> Task:
@@ -119,18 +139,27 @@ def task_of(case: Case, learned: Learned, as_read: Collection[Spot] = ()) -> Tas
     frame, wanted, now = case.frame, case.wanted, current(case)
     spots = tuple(spot for spot in learned.spots if spot in wanted)
     started = not any(any(one.moves.values()) for one in case.rounds)
-    at, effect, margin = [], [], []
+    at, effect, spread, limits = list[Fraction](), list[tuple[Fraction, ...]](), list[Fraction](), []
     for spot in spots:
         row = learned.spots.index(spot)
         direct = (started or spot in as_read) and spot in now
         at.append(now[spot] if direct else Fraction(round(learned.at[row] * GRID), GRID))
-        rows = frame.effect[spot] if started else tuple(Fraction(round(e * GRID), GRID) for e in learned.effect[row])
-        effect.append(rows)
-        one = wanted[spot]
-        spread = Fraction(learned.variance[row]) + one.u**2
-        spread += HANDS**2 * sum((e**2 for e in rows), Fraction(0))
-        reach = Fraction(round(COVERAGE * float(spread) ** 0.5 * 4096), 4096)
-        margin.append(min(reach, MARGIN_MOST * (one.high - one.low) / 2))
+        effect.append(
+            frame.effect[spot] if started else tuple(Fraction(round(e * GRID), GRID) for e in learned.effect[row])
+        )
+        spread.append(Fraction(learned.variance[row]) + wanted[spot].u ** 2)
+        limits.append((wanted[spot].low, wanted[spot].high))
+    named = list(spots)
+    for i, j, most in _pairs(case, spots):
+        named.append((spots[i][0], f"{spots[i][1]} against {spots[j][1]}"))
+        at.append(at[i] - at[j])
+        effect.append(tuple(a - b for a, b in zip(effect[i], effect[j], strict=True)))
+        spread.append(spread[i] + spread[j])
+        limits.append((-most, most))
+    margin = [
+        min(_reach(noise + HANDS**2 * sum((e**2 for e in row), Fraction(0))), MARGIN_MOST * (high - low) / 2)
+        for noise, row, (low, high) in zip(spread, effect, limits, strict=True)
+    ]
     done = moved(case)
     room = []
     for point in frame.points:
@@ -138,16 +167,21 @@ def task_of(case: Case, learned: Learned, as_read: Collection[Spot] = ()) -> Tas
         by = done.get(point.name, Fraction(0))
         room.append((min(Fraction(0), least - by), max(Fraction(0), most - by)))
     return Task(
-        spots,
+        tuple(named),
         tuple(at),
         tuple(effect),
-        tuple(wanted[spot].low for spot in spots),
-        tuple(wanted[spot].high for spot in spots),
+        tuple(low for low, _ in limits),
+        tuple(high for _, high in limits),
         tuple(margin),
         frame.points,
         tuple(room),
         case.step,
     )
+
+
+def _reach(variance: Fraction) -> Fraction:
+    """How far noise of this variance (in²) reaches, to 1/4096 in."""
+    return Fraction(round(COVERAGE * float(variance) ** 0.5 * 4096), 4096)
 
 
 def first_answer(case: Case) -> Plan:
@@ -188,7 +222,7 @@ def advise(case: Case, seconds: float = 2.0) -> Advice:
     fresh = [one for one in learned.surprises if one.round == latest]
     notes += [told.surprise_told(one) for one in fresh]
     odd = [one.spot for one in fresh if one.spot is not None]
-    if odd and len(since_moved(case)) == 1:
+    if odd and case.doubts and len(since_moved(case)) == 1:
         return Advice("read again", again=tuple(odd), learned=learned, say=tuple(notes))
     made = sum(1 for one in case.rounds if any(one.moves.values()))
     if made >= PATIENCE:
@@ -211,7 +245,7 @@ def _again(spots: Sequence[Spot], why: str) -> Advice:
 
 def _doubt(case: Case, learned: Learned, now: Mapping[Spot, Fraction]) -> Suspicion | None:
     """What no move could explain; looked for before the first move only, and not without end."""
-    if any(any(one.moves.values()) for one in case.rounds) or len(case.rounds) > 3:
+    if not case.doubts or any(any(one.moves.values()) for one in case.rounds) or len(case.rounds) > 3:
         return None
     nominal = {spot: one.nominal for spot, one in case.wanted.items()}
     u = {spot: one.u for spot, one in case.wanted.items()}
@@ -243,7 +277,7 @@ def _moves(
         notes.append("No move makes it better. Whoever leads decides.")
         return Advice("lead", suspicion=doubt, cannot=why, learned=learned, say=tuple(notes))
     steps = tuple(_step(task.points[j], plan.moves[j]) for j in in_order(task, plan.moves))
-    after = dict(zip(task.spots, plan.after, strict=True))
+    after = {spot: value for spot, value in zip(task.spots, plan.after, strict=True) if spot in case.wanted}
     return Advice(
         "move",
         steps,
@@ -261,10 +295,12 @@ def _moves(
 def _variance(case: Case, learned: Learned, task: Task, plan: Plan) -> dict[Spot, Fraction]:
     """How sure each reading will be once it is moved about as far as it needs: noise, and the model's own error."""
     trust = Fraction(TRUST)
+    single = dict(zip(learned.spots, learned.variance, strict=True))
     found = {}
     for i, spot in enumerate(task.spots):
         far = sum((e**2 * m**2 for e, m in zip(task.effect[i], plan.moves, strict=True)), Fraction(0))
-        found[spot] = Fraction(learned.variance[learned.spots.index(spot)]) + trust**2 * far
+        places = [spot] if spot in single else [(spot[0], place) for place in spot[1].split(" against ")]
+        found[spot] = sum((Fraction(single[one]) for one in places), Fraction(0)) + trust**2 * far
     return found
 
 

@@ -85,8 +85,8 @@ class Unit:
                 raise FrameError(key, "a point lies beyond the ends of the side frame")
         if not 0 < self.level <= self.height:
             raise FrameError("level", "the level is longer than the side frame")
-        if not 0 < self.square <= min(self.width, self.height) / 2:
-            raise FrameError("square", "the square's leg is longer than half a member")
+        if not 0 < self.square <= min(self.width, self.height):
+            raise FrameError("square", "the square's leg is longer than a member")
         if not 0 <= self.edge < self.leaf_width / 2:
             raise FrameError("edge", "the reveal is taken nearer the corner than the middle of the leaf")
 
@@ -267,6 +267,7 @@ def _readings(unit: Unit) -> dict[Spot, Row]:
     crossed = [(at.room_at("left", "top"), 1), (at.room_at("right", "bottom"), 1)]
     crossed += [(at.room_at("left", "bottom"), -1), (at.room_at("right", "top"), -1)]
     found["twist", ""] = _plus(*((sign, row) for row, sign in crossed))
+    found["string_gap", ""] = _plus((Fraction(1, 2), found["twist", ""]))
     _reveals(unit, at, found)
     return found
 
@@ -284,7 +285,8 @@ def _reveals(unit: Unit, at: _Geometry, found: dict[Spot, Row]) -> None:
         inward = 1 if side == "left" else -1
         for name, z in zip(_inner_names(unit, side), unit.hinges, strict=True):
             gap = _plus((1, at.leaf_edge(side, z)), (-1, at.member(side, z)))
-            found["hinge_reveal", name.removesuffix(" hinge")] = _plus((inward, gap))
+            place = name.removesuffix(" hinge")
+            found["hinge_reveal", place if unit.leaves == 2 else place.removeprefix(f"{side} ")] = _plus((inward, gap))
     if unit.leaves == 2:
         for place, z in zip(THREE, three, strict=True):
             found["meeting_gap", place] = _plus((1, at.leaf_far("right", z)), (-1, at.leaf_far("left", z)))
@@ -341,6 +343,14 @@ def frame_of(unit: Unit) -> Frame:
     return Frame(unit, points, tuple(rows), MappingProxyType(effect), faults)
 
 
+def places_known(leaves: int) -> dict[str, tuple[str, ...]]:
+    """The readings that the model of a unit with so many leaves knows, each with its places."""
+    found: dict[str, tuple[str, ...]] = {}
+    for reading, place in frame_of(Unit(Fraction(36 * leaves), Fraction(80), leaves)).spots:
+        found[reading] = (*found.get(reading, ()), place)
+    return found
+
+
 @dataclass(frozen=True, slots=True)
 class Wanted:
     """What a reading should be: nominal, how far it may be off either way, its standard uncertainty (all in)."""
@@ -360,6 +370,7 @@ _KINDS: Mapping[str, tuple[Fraction, Fraction, Fraction]] = MappingProxyType(
         "head_level": (Fraction(0), Fraction(1, 8), Fraction(1, 54)),
         "flush": (Fraction(0), Fraction(1, 16), Fraction(1, 56)),
         "twist": (Fraction(0), Fraction(1, 8), Fraction(1, 60)),
+        "string_gap": (Fraction(0), Fraction(1, 16), Fraction(1, 60)),
         "head_reveal": (Fraction(1, 8), Fraction(1, 16), Fraction(1, 60)),
         "hinge_reveal": (Fraction(1, 8), Fraction(1, 16), Fraction(1, 60)),
         "lock_reveal": (Fraction(1, 8), Fraction(1, 16), Fraction(1, 60)),

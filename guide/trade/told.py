@@ -22,6 +22,7 @@ READINGS: Mapping[str, str] = {
     "head_level": "the level of the head",
     "flush": "flush",
     "twist": "the twist",
+    "string_gap": "the gap between the strings",
     "head_reveal": "the gap under the head",
     "hinge_reveal": "the gap on the hinge side",
     "lock_reveal": "the gap on the lock side",
