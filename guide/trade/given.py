@@ -242,6 +242,16 @@ class Given:
             return default or ""
         return value.strip()
 
+    def texts(self, key: str) -> tuple[Given, list[str]]:
+        """A list of words, and where to note faults of its items by position; words alone are a list of one."""
+        value = self._data[key] if self.has(key) else []
+        items = [value] if isinstance(value, str) or not isinstance(value, Sequence) else value
+        inner = Given({}, self.place_of, self.problems, self.path if isinstance(value, str) else (*self.path, key))
+        for at, item in enumerate(items):
+            if not isinstance(item, str):
+                inner.fault(at, f'"{inner._named(at)}" must be words', code="kind")
+        return inner, [item if isinstance(item, str) else "" for item in items]
+
     def part(self, key: str) -> Given | None:
         """The mapping under the key, or None when the key is not there."""
         if not self.has(key):
