@@ -39,10 +39,10 @@ class MemoryJournal:
     entries: list[ev.Entry] = field(default_factory=list)
     fails: bool = False
 
-    def append(self, events: Sequence[ev.Event], who: str) -> list[ev.Entry]:
+    def append(self, events: Sequence[ev.Event], who: str, at: datetime | None = None) -> list[ev.Entry]:
         if self.fails:
             raise ProblemError([Problem("disk-full", "The disk is full.", hint="Free some space and say it again.")])
-        new = [ev.Entry(len(self.entries) + i, self.clock.at, who, event) for i, event in enumerate(events)]
+        new = [ev.Entry(len(self.entries) + i, at or self.clock.at, who, event) for i, event in enumerate(events)]
         self.entries += new
         return new
 

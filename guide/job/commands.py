@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from guide.job.events import UNSAID, Heard, Left, Person, Value
+from guide.job.events import UNSAID, Event, Heard, Left, Person, Value
 
 
 @dataclass(frozen=True, slots=True)
@@ -233,3 +233,7 @@ class Refusal:
     names: tuple[str, ...] = ()
     """Steps, checks, hazards or figures that stand in the way."""
     legal: tuple[str, ...] = ()
+
+
+Outcome = list[Event] | Refusal
+"""What a command comes to."""

@@ -35,9 +35,7 @@ def apply(procedure: Procedure, state: State, entry: ev.Entry) -> State:
         raise IllegalEvent(f"entry {entry.seq} comes after entry {state.seq}")
     if (entry.seq == 0) != isinstance(event, ev.Started):
         raise IllegalEvent(f"entry {entry.seq} is {event.kind}: a job starts once, at entry 0")
-    step = getattr(event, "step", "")
-    if step and step not in procedure.steps:
-        raise IllegalEvent(f'entry {entry.seq}: there is no step "{step}"')
+    _refuse_unknown_steps(procedure, entry)
     handler = _HANDLERS.get(type(event))
     if handler is not None:
         handler(procedure, state, entry, event)
@@ -46,6 +44,16 @@ def apply(procedure: Procedure, state: State, entry: ev.Entry) -> State:
     if state.status == "finished" and isinstance(event, _REOPENS):
         state.status = "running"
     return state
+
+
+def _refuse_unknown_steps(procedure: Procedure, entry: ev.Entry) -> None:
+    event = entry.event
+    named = getattr(event, "doubts", ())
+    if hasattr(event, "step") and not (isinstance(event, ev.Noted) and not event.step):
+        named = (event.step, *named)
+    for step in named:
+        if step not in procedure.steps:
+            raise IllegalEvent(f'entry {entry.seq}: there is no step "{step}"')
 
 
 _REOPENS = (ev.Corrected, ev.Disturbed, ev.Reopened, ev.Chosen)
@@ -123,6 +131,8 @@ def _took(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Took) -
 
 def _corrected(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Corrected) -> None:
     now = state.steps[event.step]
+    if procedure.steps[event.step].take != event.reading:
+        raise IllegalEvent(f'entry {entry.seq}: step "{event.step}" takes no "{event.reading}"')
     replaced = now.last.get(event.place)
     if replaced is None or replaced.seq != event.replaces:
         raise IllegalEvent(f"entry {entry.seq} replaces entry {event.replaces}, which is not the latest reading there")
@@ -265,6 +275,10 @@ def _stopping(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Sto
 
 
 def _stopped(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Stopped) -> None:
+    if event.left != state.unsafe():
+        raise IllegalEvent(
+            f"entry {entry.seq} does not say what was left unsafe: {', '.join(state.unsafe()) or 'nothing'}"
+        )
     state.status = "stopped"
     state.unsafe_stop = event.left
 
@@ -306,9 +320,15 @@ def _pretended(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Pr
 
 
 def _finished(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Finished) -> None:
-    left = unfinished(procedure, state)
-    if left or state.hazards or event.concessions != state.concessions(procedure):
-        raise IllegalEvent(f"entry {entry.seq}: the job can't be finished ({', '.join(left) or 'hazards left'})")
+    unmade = tuple(choice for choice in procedure.choices if choice not in state.choices)
+    left = unmade + unfinished(procedure, state) + tuple(state.hazards)
+    if left:
+        raise IllegalEvent(f"entry {entry.seq}: the job can't be finished: {', '.join(left)}")
+    conceded = state.concessions(procedure)
+    if event.concessions != conceded or event.verdict != ("conceded" if conceded else "good"):
+        raise IllegalEvent(
+            f"entry {entry.seq}: the job was finished with other concessions: {', '.join(conceded) or 'none'}"
+        )
     state.status = "finished"
 
 

@@ -27,7 +27,8 @@ from datetime import datetime
 from pathlib import Path
 from typing import Protocol
 
-from guide.job.events import ClockBack, Entry, Event, Finished, Stopped, encode
+from guide.job.codec import encode
+from guide.job.events import ClockBack, Entry, Event, Finished, Stopped
 from guide.problems import Problem, ProblemError
 from guide.record.files import Files, told, write_all
 from guide.record.reader import FIRST, MARK, Contents, hash_of, longest, read
@@ -144,15 +145,15 @@ class Journal:
         """How many entries there are, and the hash of the last."""
         return self._count, self._hash
 
-    def append(self, events: Sequence[Event], who: str) -> list[Entry]:
-        """Make the events of one decision durable and return their entries.
+    def append(self, events: Sequence[Event], who: str, at: datetime | None = None) -> list[Entry]:
+        """Make the events of one decision durable and return their entries; `at` is when it was made, else now.
 
         Raises `ProblemError`, with nothing acknowledged and nothing kept of them.
         """
         if not events:
             return []
         self._see_that_it_is_ours()
-        now = self.clock.now()
+        now = at or self.clock.now()
         if self._last is not None and now < self._last:
             events = [ClockBack(self._last), *events]
         entries, lines = self._lines(events, who, now)

@@ -16,7 +16,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any, BinaryIO
 
-from guide.job.events import FORMAT, Entry, EventError, Started, decode, moment
+from guide.job.codec import EventError, decode, moment
+from guide.job.events import FORMAT, Entry, Started
 from guide.problems import Place, Problem, ProblemError
 
 FIRST = "0" * 64

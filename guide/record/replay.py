@@ -79,10 +79,6 @@ def _check(procedure: Procedure, state: State, event: ev.Event, line: int) -> No
         _judge(procedure, state, event, line)
     if isinstance(event, ev.Took | ev.Done):
         _prepared(procedure, state, event.step, line)
-    if isinstance(event, ev.Finished):
-        missing = [choice for choice in procedure.choices if choice not in state.choices]
-        if missing or (event.verdict == "conceded") != bool(event.concessions):
-            raise Wrong("finish", "the job can't be finished so: a choice or a concession is missing.", line)
 
 
 def _prepared(procedure: Procedure, state: State, name: str, line: int) -> None:

@@ -21,6 +21,7 @@ from pathlib import Path
 from typing import Any, BinaryIO
 
 from guide.job import events as ev
+from guide.job.codec import EventError, decode, moment
 from guide.record.replay import replay
 from guide.record.verification import Verification, Wrong, report_lines, say_what_counts
 
@@ -170,7 +171,7 @@ class _Lines:
         self._before = {said.decode()}
         try:
             return self._read(json.loads(body + b"}"), body, said.decode())
-        except (ev.EventError, KeyError, TypeError, AttributeError, ValueError, RecursionError) as fault:
+        except (EventError, KeyError, TypeError, AttributeError, ValueError, RecursionError) as fault:
             self._seq += 1
             raise Wrong("entry", f"the line is no entry: {fault}.", number) from None
 
@@ -187,17 +188,17 @@ class _Lines:
         number, expected = self.number, self._seq
         more = list(data) == [*_MEMBERS, "more"] and data["more"] is True
         if (list(data) != _MEMBERS and not more) or type(data["seq"]) is not int or not isinstance(data["who"], str):
-            raise ev.EventError("its members are not those of an entry")
+            raise EventError("its members are not those of an entry")
         self._seq = data["seq"] + 1
         if data["seq"] != expected:
             raise Wrong("number", f"the line is numbered {data['seq']}, not {expected}.", number)
         again = json.dumps(data, ensure_ascii=False, separators=(",", ":")).encode("utf-8", "backslashreplace")
         if again != body + b"}":
             raise Wrong("line-form", "the line is not written in the one way that entries are.", number)
-        event = ev.decode(data["kind"], data["data"])
-        at, last = ev.moment(data["at"]), self._at
+        event = decode(data["kind"], data["data"])
+        at, last = moment(data["at"]), self._at
         if not _RFC_3339.fullmatch(data["at"]):
-            raise ev.EventError("its time is not written in the one way that times are")
+            raise EventError("its time is not written in the one way that times are")
         self._at = at
         if isinstance(event, ev.ClockBack):
             if (last is not None and event.was != last) or at >= event.was:

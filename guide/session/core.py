@@ -14,16 +14,12 @@ from guide.job import events as ev
 from guide.job.commands import Command, Refusal
 from guide.job.request import Request
 from guide.problems import ProblemError
-from guide.session.asks import (
-    ask_choice,
-    ask_reading,
-    ask_step,
-    step_words,
-)
-from guide.session.dialogues import NAME_LONGEST, SKIP_PIN, Dialogues
+from guide.session.asking import Asking
+from guide.session.dialogues import SKIP_PIN, Dialogues
 from guide.session.forms import Field, Form, Values
 from guide.session.intents import AT_ANY_MOMENT, INTENTS, MAY_BE_NAME, MAY_BE_TEXT
 from guide.session.job import Job, People
+from guide.session.naming import option_named, person_named
 from guide.session.readings import Readings
 from guide.session.turns import Ask, Turn
 from guide.talk.answers import Answers
@@ -53,9 +49,7 @@ class Session:
         self.answers = Answers(job.procedure, job.state, job.wording)
         self.readings = Readings(job, self.dialogues, self.answers, self)
         self.form: Form | None = None
-        self._shown: tuple[str, int, bool] | None = None
-        self._part = ""
-        self._last_ask: Ask | None = None
+        self.asking = Asking(job)
         self.looking_back = False
         """A finished job was taken up again, to ask about it or to put something right."""
 
@@ -71,7 +65,7 @@ class Session:
     @property
     def secret(self) -> bool:
         """Whether the next answer is not to be shown (a PIN)."""
-        return self._last_ask is not None and self._last_ask.secret
+        return self.asking.last is not None and self.asking.last.secret
 
     def open(self) -> list[Turn]:
         """Start a new job's talk: what it is, what comes before it, who speaks, and the first request."""
@@ -155,12 +149,12 @@ class Session:
             Turn("refused", problem.message + (" " + problem.hint if problem.hint else ""), _fault(problem.code))
             for problem in fault.problems
         ]
-        return told + ([self._last_ask.turn()] if self._last_ask else [])
+        return told + self.asking.again()
 
     def _hear(self, text: str, by: str) -> list[Turn]:
         if len(text) > LONGEST:
             said = self.wording.say("unknown.too-long", longest=LONGEST)
-            return [Turn("refused", said, {"why": "too-long", "legal": []}), *self._ask_again()]
+            return [Turn("refused", said, {"why": "too-long", "legal": []}), *self.asking.now(self.form)]
         text = text.strip()
         if not text:
             return self.do(cmd.PassTime()) + self._advance()
@@ -196,7 +190,7 @@ class Session:
             self.drop_form()
             return [Turn("say", self.wording.say("form.dropped"))]
         meant = MAY_BE_TEXT if ask.expects == "text" else MAY_BE_NAME if ask.expects == "name" else frozenset()
-        answer = _chosen(text, ask.choices, ask.labels) if ask.expects == "choice" else None
+        answer = option_named(text, ask.choices, ask.labels) if ask.expects == "choice" else None
         if answer is None and heard.intent in AT_ANY_MOMENT and heard.intent not in meant:
             return self._intent(text, heard, "typed")
         answer = answer or self._form_answer(ask, text, heard) or field.read(text)
@@ -225,22 +219,12 @@ class Session:
         if ask.expects == "done":
             return "done" if heard.intent in ("done", "yes", "good") else None
         if ask.expects == "choice":
-            return _chosen(text, ask.choices, ask.labels)
+            return option_named(text, ask.choices, ask.labels)
         if ask.expects == "name":
-            return self.person_name(text, heard)
+            return person_named(text, heard, self.job.state.speaker.name)
         if ask.secret and text.lower() in (SKIP_PIN, "no", "no pin"):
             return SKIP_PIN
         return text
-
-    def person_name(self, text: str, heard: Understanding) -> str | None:
-        """The name that the words give, tidied, or None: "yes", "done" and "all clear" are nobody's."""
-        if heard.intent and "name" not in heard.slots:
-            return None
-        name = heard.slots.get("name", text)
-        name = " ".join(name.strip(" .,!").split())
-        if name.lower() in ("me", "myself", "i am", "i do", "i"):
-            name = self.job.state.speaker.name
-        return name if 0 < len(name) <= NAME_LONGEST and any(c.isalpha() for c in name) else None
 
     def _form_example(self, ask: Ask) -> str:
         return self.wording.say(
@@ -257,7 +241,7 @@ class Session:
                 return taken
         if want.want == "choice":
             choice = self.job.procedure.choices[want.name]
-            option = _chosen(text, tuple(choice.options), tuple(choice.options.values()))
+            option = option_named(text, tuple(choice.options), tuple(choice.options.values()))
             if option is not None:
                 return self.do(cmd.Choose(want.name, option, ev.Heard(text)))
         if heard.intent in INTENTS:
@@ -272,11 +256,11 @@ class Session:
         if reading.answer == "yes-no":
             return self.readings.take_yes_no(text, by)
         if reading.answer == "choice":
-            value = _chosen(text, tuple(reading.options), tuple(reading.options.values()))
+            value = option_named(text, tuple(reading.options), tuple(reading.options.values()))
         elif heard.intent in INTENTS and heard.intent not in MAY_BE_TEXT:
             value = None
         else:
-            value = self.person_name(text, heard) if reading.answer == "name" else text
+            value = person_named(text, heard, self.job.state.speaker.name) if reading.answer == "name" else text
         return self.readings.take_value(value, text, by) if value is not None else None
 
     def _intent(self, text: str, heard: Understanding, by: str) -> list[Turn]:
@@ -317,13 +301,13 @@ class Session:
             elif want.want == "close":
                 turns += self.do(cmd.Close())
             elif want.until is not None and self.job.clock.jump_to(want.until):
-                turns += [self._wait(want), *self.do(cmd.PassTime())]
+                turns += [self.asking.wait(want), *self.do(cmd.PassTime())]
             elif want.until is not None and want.until <= self.job.clock.now():
                 turns += self.do(cmd.PassTime())
             else:
                 self.form = self._form_wanted(want)
                 break
-        return turns + self._ask_again()
+        return turns + self.asking.now(self.form)
 
     def _form_wanted(self, want: Request) -> Form | None:
         """The form that the request itself opens, if it takes more than one answer."""
@@ -345,71 +329,6 @@ class Session:
         if want.want == "clear":
             return self.dialogues.clear(self._all_clear)
         return None
-
-    def _ask_again(self) -> list[Turn]:
-        """What is asked now, with the step's words when they have not been said yet."""
-        field = self.form.current() if self.form else None
-        want = self.job.wants
-        turns: list[Turn] = []
-        if self.form is not None and field is not None:
-            if want.step and self.form.kind in ("look", "doubt"):
-                turns += self._introduce(want)
-            ask = field.ask(self.form.values)
-        else:
-            turns += self._introduce(want)
-            found = self._ask(want)
-            if found is None:
-                return turns + self._nothing_asked(want)
-            ask = found
-        self._last_ask = ask
-        return [*turns, ask.turn()]
-
-    def _ask(self, want: Request) -> Ask | None:
-        if want.want == "choice":
-            return ask_choice(self.job.procedure, want, self.wording)
-        if want.want == "reading":
-            return ask_reading(self.job.procedure, self.job.state, want, self.wording)
-        if want.want in ("cautions", "crew", "adjust", "done"):
-            return ask_step(self.job.procedure, self.job.state, want, self.wording)
-        return None
-
-    def _nothing_asked(self, want: Request) -> list[Turn]:
-        self._last_ask = None
-        return [self._wait(want)] if want.want == "wait" else []
-
-    def _wait(self, want: Request) -> Turn:
-        """There is nothing to do but wait."""
-        until = want.until or self.job.clock.now()
-        wait = self.job.procedure.steps[want.step].wait
-        text = self.wording.say("wait.until", what=wait.what if wait else "", until=self.job.teller.clock(until))
-        return Turn("wait", text, {"step": want.step, "until": until.isoformat()})
-
-    def _introduce(self, want: Request) -> list[Turn]:
-        """The step's heading, cautions and words, each once for every time its turn comes."""
-        step = self.job.procedure.steps.get(want.step)
-        if step is None or want.want in ("wait", "choice"):
-            return []
-        turns: list[Turn] = []
-        if step.part and step.part != self._part:
-            self._part = step.part
-            turns.append(Turn("say", self.wording.say("step.part", part=step.part), {"part": step.part}))
-        if want.want in ("adjust", "lead", "crew") or self._shown == (step.name, want.round, want.want == "cautions"):
-            return turns
-        self._shown = (step.name, want.round, want.want == "cautions")
-        if want.want == "cautions":
-            return turns + [
-                Turn("say", self.job.procedure.cautions[name], {"step": step.name, "caution": name})
-                for name in step.cautions
-            ]
-        words = step_words(self.job.procedure, self.job.state, step.name)
-        if step.take and words == f"{self.job.procedure.readings[step.take].ask}." and not want.again:
-            return turns
-        text = self.wording.say("step.again", say=words) if want.again else words
-        return [*turns, Turn("say", text, {"step": step.name, "again": want.again})]
-
-    def forget_shown(self) -> None:
-        """Say the step's words again with the next request."""
-        self._shown = None
 
     def name(self, name: str) -> str:
         """A name as it is said."""
@@ -444,24 +363,3 @@ class Session:
 
 def _fault(code: str) -> dict[str, object]:
     return {"why": code, "legal": []}
-
-
-_FILLERS = frozenset({"the", "one", "a", "an", "it", "it's", "its", "is", "they", "there"})
-
-
-def _chosen(text: str, options: tuple[str, ...], labels: tuple[str, ...]) -> str | None:
-    """The option that the words name: by itself, by its words or some that only it has, or by its number."""
-    plain = " ".join(text.strip(" .!").lower().split())
-    for number, option in enumerate(options, 1):
-        names = {option.lower(), option.replace("-", " ").lower(), str(number), f"number {number}"}
-        if labels:
-            names.add(labels[number - 1].lower())
-        if plain in names:
-            return option
-    said = set(plain.split()) - _FILLERS
-    known = [
-        set(f"{option} {label}".lower().replace("-", " ").replace(",", " ").split())
-        for option, label in zip(options, labels or options, strict=True)
-    ]
-    fitting = [option for option, words in zip(options, known, strict=True) if said and said <= words]
-    return fitting[0] if len(fitting) == 1 else None

@@ -15,7 +15,6 @@ from guide.talk.wording import Wording
 Finish = Callable[[Values], list[Turn]]
 
 SKIP_PIN = "skip"
-NAME_LONGEST = 60
 YES_NO = ("yes", "no")
 
 

@@ -10,6 +10,7 @@ from guide.job import events as ev
 from guide.job.commands import Refusal
 from guide.session.asks import limits_now, tolerance_words
 from guide.session.forms import Values
+from guide.session.naming import person_named
 from guide.session.turns import Turn
 from guide.talk.understand import Understanding
 
@@ -58,7 +59,7 @@ def _go_on(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn
 
 
 def _repeat(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
-    talk.forget_shown()
+    talk.asking.forget_shown()
     return []
 
 
@@ -151,7 +152,7 @@ def _concede(talk: Session, text: str, heard: Understanding, by: str) -> list[Tu
 
 
 def _speaker(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
-    name = talk.person_name(text, heard)
+    name = person_named(text, heard, talk.job.state.speaker.name)
     if name is None:
         return _say(talk, talk.wording.say("unknown.name", choices=""))
     return talk.do(cmd.Speak(ev.Person(name, "crew", "claimed")))

@@ -35,8 +35,8 @@ class Clock(Protocol):
 class Journal(Protocol):
     """Makes events durable before it returns."""
 
-    def append(self, events: Sequence[ev.Event], who: str) -> list[ev.Entry]:
-        """Write, sync, and return the entries; raises `ProblemError` with nothing acknowledged."""
+    def append(self, events: Sequence[ev.Event], who: str, at: datetime) -> list[ev.Entry]:
+        """Write, sync, and return the entries of that time; raises `ProblemError` with nothing acknowledged."""
 
 
 class People(Protocol):
@@ -68,15 +68,19 @@ class Job:
 
     def do(self, command: Command) -> list[Turn] | Refusal:
         """Decide the command; if it is allowed, make it durable, fold it and tell it."""
-        outcome = decide(self.procedure, self.state, command, self.clock.now())
-        return outcome if isinstance(outcome, Refusal) else self.write(outcome)
+        now = self.clock.now()
+        outcome = decide(self.procedure, self.state, command, now)
+        return outcome if isinstance(outcome, Refusal) else self._keep(outcome, now)
 
-    def write(self, events: Sequence[ev.Event]) -> list[Turn]:
-        """Make events durable, fold and tell them; raises `ProblemError` and changes nothing if they can't be kept."""
+    def _keep(self, events: Sequence[ev.Event], at: datetime) -> list[Turn]:
+        """Make events durable, fold and tell them; raises `ProblemError` and changes nothing if they can't be kept.
+
+        They are of the time at which they were decided: by now the clock may have been set back.
+        """
         if not events:
             return []
         turns: list[Turn] = []
-        for entry in self.journal.append(events, self.state.speaker.name):
+        for entry in self.journal.append(events, self.state.speaker.name, at):
             before = set(self._stale())
             apply(self.procedure, self.state, entry)
             news = [name for name in self._stale() if name not in before]

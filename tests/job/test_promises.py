@@ -477,7 +477,7 @@ def test_promise_8_the_speaker_can_change() -> None:
 def test_promise_9_replay_does_not_work_advice_out_again(monkeypatch: pytest.MonkeyPatch) -> None:
     job = set_up()
     job.read("1/8 in", "0 in")
-    monkeypatch.setattr("guide.job.engine.advise", None)
+    monkeypatch.setattr("guide.job.readings.advise", None)
     assert job.replayed() == job.state
     stored = next(e.event for e in job.entries if isinstance(e.event, ev.Advised))
     assert stored.values == (quantity("1/8 in"), quantity("0 in"))

@@ -9,7 +9,8 @@ from pathlib import Path
 import pytest
 from running import guide, turns
 
-from guide.job.events import FORMAT, KINDS, decode, encode
+from guide.job.codec import decode, encode
+from guide.job.events import FORMAT, KINDS
 from guide.record.verify import verify
 
 KEPT = Path(__file__).parent / "fixtures"
