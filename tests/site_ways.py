@@ -54,7 +54,12 @@ def frame() -> Frame:
 def by_advice(crew: Crew, seconds: float = 2.0, quick: bool = False, observe: Observe | None = None) -> Outcome:
     """Do as the advice says; `quick` takes its answer at once."""
     model, lean = frame(), crew.wall_lean()
-    case = Case(model, (), wanted([s for s in model.spots if s in crew.world.spots]), WallLean(lean["left"], lean["right"], LEAN_U))
+    case = Case(
+        model,
+        (),
+        wanted([s for s in model.spots if s in crew.world.spots]),
+        WallLean(lean["left"], lean["right"], LEAN_U),
+    )
     now = crew.all_readings()
     case = with_round(case, Round(now))
     rounds = asked = first = 0

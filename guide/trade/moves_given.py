@@ -80,7 +80,7 @@ def _unit(given: Given, notes: list[str]) -> Unit:
     side: Side = "right" if part.choice("hinge_side", ("left", "right"), "left") == "right" else "left"
     hinges = tuple(part.amounts("hinges", "in", above=0, fewest=2)) if part.has("hinges") else ()
     points = tuple(part.amounts("lock_side", "in", above=0, fewest=2)) if part.has("lock_side") else ()
-    leg = part.amount("square", "in", min(Fraction(24), width / 2, height / 2), above=0)
+    leg = part.amount("square", "in", min(Fraction(24), width, height), above=0)
     level = part.optional("level", "in", above=0) or Fraction(0)
     edge = part.amount("edge", "in", min(Fraction(2), width / 8), least=0)
     given.problems.raise_if_any()
@@ -101,19 +101,26 @@ def _unit(given: Given, notes: list[str]) -> Unit:
         raise
 
 
+def _reading(part: Given, name: str, about: _Input) -> str | None:
+    """The reading of this name, or a fault."""
+    known = list(dict.fromkeys(reading for reading, _ in about.frame.spots))
+    found = _found(name, known)
+    if found is None:
+        hint = did_you_mean(name, known) or f"Known here: {', '.join(known)}."
+        part.fault(name, f'no reading of this unit is called "{name}"', hint, "key")
+    return found
+
+
 def _readings(given: Given, key: str, about: _Input) -> dict[Spot, Fraction]:
     """Readings by place, in the model's own terms."""
     part = given.part(key)
     found: dict[Spot, Fraction] = {}
     if part is None:
         return found
-    known = list(dict.fromkeys(reading for reading, _ in about.frame.spots))
     names = part.keys()
     for name in names:
-        reading = _found(name, known)
+        reading = _reading(part, name, about)
         if reading is None:
-            hint = did_you_mean(name, known) or f"Known here: {', '.join(known)}."
-            part.fault(name, f'no reading of this unit is called "{name}"', hint, "key")
             continue
         places = [place for of, place in about.frame.spots if of == reading]
         if places == [""]:
@@ -161,16 +168,12 @@ def _wanted(given: Given, about: _Input, read: Collection[Spot]) -> dict[Spot, W
     """The tolerances of common practice, with what was given in their place; of twist and gap only what is read."""
     left_out = {("twist", "")} if ("twist", "") not in read else {("string_gap", "")} - set(read)
     found = wanted([spot for spot in about.frame.spots if spot not in left_out])
-    known = list(dict.fromkeys(reading for reading, _ in about.frame.spots))
     limits, sure = given.part("tolerances"), given.part("u")
     for part in (limits, sure):
         for name in part.keys() if part is not None else ():
-            reading = _found(name, known)
-            if part is None or reading is None:
-                hint = did_you_mean(name, known) or f"Known here: {', '.join(known)}."
-                (part or given).fault(name, f'no reading of this unit is called "{name}"', hint, "key")
-                continue
-            if not part.has(name):
+            assert part is not None
+            reading = _reading(part, name, about)
+            if reading is None or not part.has(name):
                 continue
             usual = wanted([(reading, "")])[reading, ""]
             low, high, nominal = _limits(part, name, usual.nominal) if part is limits else (None, None, None)
@@ -179,6 +182,18 @@ def _wanted(given: Given, about: _Input, read: Collection[Spot]) -> dict[Spot, W
                 if spot[0] == reading:
                     changed = {"nominal": nominal, "low": low, "high": high, "u": u}
                     found[spot] = replace(one, **{key: value for key, value in changed.items() if value is not None})
+    return found
+
+
+def _even(given: Given, about: _Input) -> dict[str, Fraction]:
+    """How far the places of a reading may differ from each other, by reading."""
+    part, found = given.part("even"), dict[str, Fraction]()
+    names = part.keys() if part is not None else ()
+    for name in names:
+        assert part is not None
+        reading = _reading(part, name, about)
+        if reading is not None and part.has(name):
+            found[reading] = part.amount(name, "in", above=0, most=MOST_OFF)
     return found
 
 
@@ -263,7 +278,8 @@ def case_of(given: Given) -> tuple[Case, list[str]]:
     limits = _wanted(given, about, read)
     step = given.amount("step", "in", SHIM, above=0, most=1)
     room, ruled_out, wall = _room(given, about.frame), _ruled_out(given, about.frame), _wall(given)
+    even = _even(given, about)
     if not rounds[0].readings and not len(given.problems):
         given.fault(None, "there are no readings to go by", "Give them: readings: {head_level: 3/16 in}", "missing")
     given.finish()
-    return Case(about.frame, rounds, limits, wall, room, ruled_out, step), notes
+    return Case(about.frame, rounds, limits, wall, room, ruled_out, step, even), notes

@@ -8,30 +8,22 @@ from fractions import Fraction
 
 from guide.problems import Problem, ProblemError
 from guide.trade import told
-from guide.trade.advice import Advice, Case, advise, current, out_of, with_round
+from guide.trade.advice import Advice, Case, advise, current, out_of
 from guide.trade.answer import Answer, Work, by_tape, counted, decimal, in_words
 from guide.trade.frame import Spot
 from guide.trade.given import Given
-from guide.trade.learn import Round
 from guide.trade.moves_given import SIGNS, case_of
 from guide.trade.proof import Cannot
 from guide.trade.solver import SolverMissing
 
-TIMES_STOOD = 3
-"""How often readings are taken to stand, one doubt after the other."""
-
 
 def _if_they_stand(case: Case, said: Advice) -> Advice:
-    """What to do when the readings asked for again come out the same."""
+    """What to do when the readings asked for again come out the same and no others are taken."""
+    if said.kind != "read again":
+        return said
     now = current(case)
-    case = replace(case, wanted={spot: one for spot, one in case.wanted.items() if spot in now})
-    for _ in range(TIMES_STOOD):
-        same = {spot: now[spot] for spot in said.again if spot in now}
-        if said.kind != "read again" or not same:
-            break
-        case = with_round(case, Round(same))
-        said = advise(case)
-    return said
+    read = {spot: one for spot, one in case.wanted.items() if spot in now}
+    return advise(replace(case, wanted=read, doubts=False))
 
 
 def _by_place(values: Mapping[Spot, Fraction]) -> dict[str, object]:
