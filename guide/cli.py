@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from guide.problems import Problem, ProblemError, render, visible
+from guide.screen import speech
 
 if TYPE_CHECKING:
     from guide.session import Session, Turn
@@ -97,11 +98,19 @@ def _parser() -> argparse.ArgumentParser:
     work.add_argument("--json", action="store_true", help="one JSON object")
     work.set_defaults(command=_work)
 
+    hear = commands.add_parser("hear", help="what the ears make of recordings")
+    hear.add_argument("files", metavar="FILE.wav", nargs="+", type=Path)
+    hear.add_argument("--expect", metavar="RANGE", help='what the reading may be: "72 in to 75 in"')
+    hear.add_argument("--json", action="store_true", help="one JSON object a file")
+    hear.set_defaults(command=_hear)
+
     people = commands.add_parser("people", help="who may prove their name with a PIN")
     people.add_argument("--add", metavar="NAME")
     people.add_argument("--remove", metavar="NAME")
     people.add_argument("--role", choices=("crew", "lead", "inspector"), default="lead")
     people.set_defaults(command=_people)
+
+    speech.add_commands(commands)
     return parser
 
 
@@ -351,6 +360,15 @@ def _answer_lines(result: dict[str, object]) -> str:
         lines = result[key]
         told += [f"{key}: {line}" for line in lines] if isinstance(lines, list) else []
     return "\n".join(visible(line) for line in told)
+
+
+def _hear(arguments: argparse.Namespace) -> int:
+    from guide.talk.expect import Expect
+    from guide.voice.recordings import expectation, hear_files
+
+    expect = expectation(arguments.expect) if arguments.expect else Expect()
+    unread = hear_files(arguments.files, expect, arguments.json, sys.stdout, sys.stderr)
+    return NOT_OPENED if unread else DONE
 
 
 def _people(arguments: argparse.Namespace) -> int:

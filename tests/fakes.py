@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Generator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 
 from guide.job import events as ev
 from guide.problems import Problem, ProblemError
+from guide.voice.sound import SoundError
 
 NOON = datetime(2026, 5, 4, 12, 0, tzinfo=UTC)
 
@@ -58,3 +59,45 @@ class FakePeople:
 
     def proves(self, name: str, pin: str) -> bool:
         return name in self.listed and self.listed[name][1] == pin
+
+
+@dataclass
+class Ticks:
+    """Seconds that pass only when they are told to."""
+
+    at: float = 100.0
+
+    def __call__(self) -> float:
+        return self.at
+
+
+class FakeSpeaker:
+    """A loudspeaker that takes what a test pulls out of it; `there` False is a machine without a sound card."""
+
+    def __init__(self) -> None:
+        self.there = True
+        self.opened = 0
+        self.rate = 0
+        self.running = False
+        self._source: Generator[bytes, int, None] | None = None
+
+    def open(self, rate: int) -> FakeSpeaker:
+        if not self.there:
+            raise SoundError("there is no sound card to play on")
+        self.opened += 1
+        self.rate = rate
+        return self
+
+    def start(self, source: Generator[bytes, int, None]) -> None:
+        self._source, self.running = source, True
+
+    def stop(self) -> None:
+        self.running = False
+
+    def close(self) -> None:
+        self.running = False
+
+    def pull(self, frames: int) -> bytes:
+        """What the device would play next."""
+        assert self._source is not None
+        return self._source.send(frames)
