@@ -5,14 +5,16 @@ Every way has the same crew, the same cap and the same end: every reading taken 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+import time
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
 import numpy as np
-from site_world import EDGE, HEIGHT, HINGES, POINTS, SIDES, WIDTH, Crew
+from site_world import EDGE, HEIGHT, HINGES, NOISE, NOMINAL, POINTS, SIDES, TOLERANCE, WIDTH, Crew
 
 from guide.trade.advice import Advice, Case, advise, with_round
+from guide.trade.decision import Limits, Measured, specific_risk
 from guide.trade.fault import WallLean
 from guide.trade.frame import Frame, Spot, Unit, frame_of, wanted
 from guide.trade.learn import Round
@@ -23,15 +25,18 @@ LEAN_U = Fraction(1, 48)
 """Standard uncertainty of the lean of the wall, as the survey gives it (in)."""
 
 
-Observe = Callable[[Case, Advice], None]
+Observe = Callable[[Case, Advice, float], None]
+"""Told the case, what was said to it, and the processor time that took (s)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
     """How a job went: how it ended, rounds of rechecks, moves, readings; then the truth behind the accepted readings.
 
-    `wrong` is how many accepted readings are truly out, of `accepted`; `worst` the largest true deviation over its
-    tolerance; `reason` what was said at the end.
+    `wrong` is how many of the `accepted` readings are truly out, `risk` the sum of what each one's own risk of that is
+    by its noise; `guarded` and `guarded_wrong` count those accepted with a guard band of U. `worst` is the largest true
+    deviation over its tolerance, `excess` the largest beyond it (in); `first` the moves of the first round; `reason`
+    what was said at the end.
     """
 
     end: str
@@ -40,7 +45,11 @@ class Outcome:
     readings: int
     accepted: int
     wrong: int
+    risk: float
+    guarded: int
+    guarded_wrong: int
     worst: float
+    excess: float
     first: int
     reason: str = ""
 
@@ -51,8 +60,8 @@ def frame() -> Frame:
     return frame_of(Unit(Fraction(WIDTH), Fraction(HEIGHT), hinges=hinges, edge=Fraction(EDGE)))
 
 
-def by_advice(crew: Crew, seconds: float = 2.0, quick: bool = False, observe: Observe | None = None) -> Outcome:
-    """Do as the advice says; `quick` takes its answer at once."""
+def by_advice(crew: Crew, seconds: float = 2.0, observe: Observe | None = None) -> Outcome:
+    """Do as the advice says."""
     model, lean = frame(), crew.wall_lean()
     case = Case(
         model,
@@ -64,9 +73,10 @@ def by_advice(crew: Crew, seconds: float = 2.0, quick: bool = False, observe: Ob
     case = with_round(case, Round(now))
     rounds = asked = first = 0
     while True:
+        start = time.process_time()
         said = advise(case, seconds)
         if observe is not None:
-            observe(case, said)
+            observe(case, said, time.process_time() - start)
         if said.kind != "move" and said.kind != "read again":
             return _outcome(crew, now, said.kind, rounds, first, " ".join(said.say))
         if rounds >= CAP or asked >= CAP:
@@ -250,13 +260,36 @@ def _outcome(crew: Crew, now: Mapping[Spot, Fraction], end: str, rounds: int, fi
     world = crew.world
     good = [at for at, spot in enumerate(world.spots) if crew.good(at, now[spot])]
     over = np.abs(world.true) / world.tolerance
-    wrong = sum(1 for at in good if over[at] > 1)
-    return Outcome(end, rounds, crew.moved, crew.read, len(good), wrong, float(over.max()), first, reason)
+    risk, guarded = 0.0, []
+    for at in good:
+        reading = world.spots[at][0]
+        deviation, division = NOISE[reading]
+        off = abs(now[world.spots[at]] - NOMINAL.get(reading, 0))
+        limit, variance = Fraction(TOLERANCE[reading]), Fraction(deviation) ** 2 + Fraction(division) ** 2 / 12
+        risk += specific_risk(Measured(off, variance), Limits(-limit, limit))
+        if off <= limit - 2 * Fraction(float(variance) ** 0.5):
+            guarded.append(at)
+    return Outcome(
+        end,
+        rounds,
+        crew.moved,
+        crew.read,
+        len(good),
+        sum(1 for at in good if over[at] > 1),
+        risk,
+        len(guarded),
+        sum(1 for at in guarded if over[at] > 1),
+        float(over.max()),
+        float(max(0.0, (np.abs(world.true) - world.tolerance).max())),
+        first,
+        reason,
+    )
 
 
-def share(outcomes: Sequence[Outcome], test: Callable[[Outcome], bool]) -> tuple[float, float, float]:
+def share(hits: int, of: int) -> tuple[float, float, float]:
     """A share with its 95 % interval (Wilson's)."""
-    n, k, z = len(outcomes), sum(1 for one in outcomes if test(one)), 1.96
-    p, width = k / n, z * (k / n * (1 - k / n) / n + z * z / (4 * n * n)) ** 0.5
+    n, z = of, 1.96
+    p = hits / n
+    width = z * (p * (1 - p) / n + z * z / (4 * n * n)) ** 0.5
     middle, whole = p + z * z / (2 * n), 1 + z * z / n
     return p, (middle - width) / whole, (middle + width) / whole

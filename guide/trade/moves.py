@@ -222,29 +222,39 @@ def in_order(task: Task, moves: Sequence[Fraction]) -> tuple[int, ...]:
 
     Every order is looked at (over subsets) up to a dozen moves; beyond, the best next move each time.
     """
+    import numpy as np
+
     moving = [j for j, move in enumerate(moves) if move]
     if not moving:
         return ()
-    at = [float(value) for value in task.at]
-    change = {j: [float(row[j] * moves[j]) for row in task.effect] for j in moving}
-    limits = [(float(low), float(high)) for low, high in zip(task.low, task.high, strict=True)]
+    at = np.array([float(value) for value in task.at])
+    change = np.array([[float(row[j] * moves[j]) for row in task.effect] for j in moving])
+    low, high = np.array([float(value) for value in task.low]), np.array([float(value) for value in task.high])
 
-    def out(done: Sequence[int]) -> float:
-        stand = list(at)
-        for j in done:
-            stand = [value + c for value, c in zip(stand, change[j], strict=True)]
-        return sum(max(0.0, low - v, v - high) for v, (low, high) in zip(stand, limits, strict=True))
+    def out(stand: Array) -> Array:
+        beyond: Array = np.maximum(0.0, np.maximum(low - stand, stand - high)).sum(axis=-1).round(9)
+        return beyond
 
     if len(moving) > 12:
         order: list[int] = []
         while len(order) < len(moving):
-            order.append(min((j for j in moving if j not in order), key=lambda j: (round(out([*order, j]), 9), j)))
-        return tuple(order)
-    best: dict[int, tuple[float, tuple[int, ...]]] = {0: (0.0, ())}
-    for done in range(1, 1 << len(moving)):
-        members = [n for n in range(len(moving)) if done >> n & 1]
-        here = round(out([moving[n] for n in members]), 9)
-        best[done] = min(
-            (round(best[done & ~(1 << n)][0] + here, 9), (*best[done & ~(1 << n)][1], moving[n])) for n in members
-        )
-    return best[(1 << len(moving)) - 1][1]
+            left = [n for n in range(len(moving)) if n not in order]
+            at_last = out(at + change[order].sum(axis=0) + change[left])
+            order.append(left[int(at_last.argmin())])
+        return tuple(moving[n] for n in order)
+    bits = np.arange(len(moving))
+    done = np.arange(1 << len(moving))
+    made = (done[:, None] >> bits & 1).astype(bool)
+    here = out(at + made @ change)
+    ahead = np.zeros(len(done))
+    for count in range(len(moving) - 1, -1, -1):
+        subsets = done[made.sum(axis=1) == count]
+        then = subsets[:, None] | 1 << bits
+        ahead[subsets] = np.where(made[subsets], np.inf, here[then] + ahead[then]).min(axis=1)
+    taken, subset = list[int](), 0
+    while len(taken) < len(moving):
+        then = subset | 1 << bits
+        n = int(np.where(made[subset], np.inf, here[then] + ahead[then]).round(9).argmin())
+        taken.append(moving[n])
+        subset |= 1 << n
+    return tuple(taken)
