@@ -104,6 +104,12 @@ def _parser() -> argparse.ArgumentParser:
     hear.add_argument("--json", action="store_true", help="one JSON object a file")
     hear.set_defaults(command=_hear)
 
+    hear = commands.add_parser("hear", help="what the ears make of recordings")
+    hear.add_argument("files", metavar="FILE.wav", nargs="+", type=Path)
+    hear.add_argument("--expect", metavar="RANGE", help='what the reading may be: "72 in to 75 in"')
+    hear.add_argument("--json", action="store_true", help="one JSON object a file")
+    hear.set_defaults(command=_hear)
+
     people = commands.add_parser("people", help="who may prove their name with a PIN")
     people.add_argument("--add", metavar="NAME")
     people.add_argument("--remove", metavar="NAME")
@@ -360,6 +366,15 @@ def _answer_lines(result: dict[str, object]) -> str:
         lines = result[key]
         told += [f"{key}: {line}" for line in lines] if isinstance(lines, list) else []
     return "\n".join(visible(line) for line in told)
+
+
+def _hear(arguments: argparse.Namespace) -> int:
+    from guide.talk.expect import Expect
+    from guide.voice.recordings import expectation, hear_files
+
+    expect = expectation(arguments.expect) if arguments.expect else Expect()
+    unread = hear_files(arguments.files, expect, arguments.json, sys.stdout, sys.stderr)
+    return NOT_OPENED if unread else DONE
 
 
 def _hear(arguments: argparse.Namespace) -> int:

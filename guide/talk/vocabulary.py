@@ -32,6 +32,10 @@ class Table:
                 if len(phrase) == 1 or tuple(words[start:end]) == phrase:
                     yield end, meaning
 
+    def phrases(self) -> Iterator[Words]:
+        """Every phrase."""
+        yield from (phrase for phrases in self._by_first.values() for phrase, _ in phrases)
+
     def words(self) -> frozenset[str]:
         """Every word of the phrases."""
         return frozenset(word for phrases in self._by_first.values() for phrase, _ in phrases for word in phrase)

@@ -1,0 +1,138 @@
+"""One decision from all that the ears heard: take it, ask which of these, ask to say it again, or leave it alone.
+
+A wrong number taken silently is the worst that can happen, so each doubt by itself is enough to ask. The thresholds are
+data (`thresholds.toml`), chosen on voices that are not reported on.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from math import inf, log
+from typing import Literal
+
+from guide.talk.expect import Expect
+from guide.voice.hearing import Heard, Hearing
+
+Outcome = Literal["taken", "asked", "again", "command", "none"]
+"""Taken as a reading; asked, with choices; to be said again another way; taken as a command; nothing for the guide."""
+
+Doubt = Literal[
+    "margin", "garbage", "partner", "ambiguous", "unsure", "unlikely", "unit", "side", "cut-off", "noise-prone"
+]
+"""Why it was not taken: another meaning is near; it may be no speech for the guide; a teen or a ten sounds alike; the
+words mean several things; the crew was not sure; outside what is likely; a unit that the job does not use; its side was
+not said; speech was cut; a command that noise can say."""
+
+
+@dataclass(frozen=True, slots=True)
+class Thresholds:
+    """When a reading is taken, in nats."""
+
+    margin: float
+    garbage: float
+    partner: float
+    none: float
+    command_margin: float
+    command_garbage: float
+    choices: int
+    within: float
+
+    @classmethod
+    @cache
+    def load(cls) -> Thresholds:
+        """The calibrated ones."""
+        data = tomllib.loads(files("guide.voice").joinpath("thresholds.toml").read_text(encoding="utf-8"))
+        take, command, choices = data["take"], data["command"], data["choices"]
+        return cls(
+            margin=take["margin"],
+            garbage=take["garbage"],
+            partner=take["partner"],
+            none=data["none"]["garbage"],
+            command_margin=command["margin"],
+            command_garbage=command["garbage"],
+            choices=choices["most"],
+            within=choices["within"],
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Decision:
+    """What is done about an utterance, and why."""
+
+    outcome: Outcome
+    hearing: Hearing | None = None
+    """What was taken, or the likeliest."""
+    choices: tuple[Hearing, ...] = ()
+    """When asked: what it may have been, the likeliest first."""
+    doubts: tuple[Doubt, ...] = ()
+
+
+def decide(heard: Heard, expect: Expect | None = None, by: Thresholds | None = None) -> Decision:
+    """Decide on one utterance; `expect` is what the step asks for, None when it asks for no reading."""
+    by = by or Thresholds.load()
+    if not heard.hearings or heard.garbage > by.none:
+        return Decision("none")
+    first = heard.hearings[0]
+    if first.kind == "command":
+        return _command(heard, first, by)
+    doubts = tuple(_doubts(heard, first, expect, by))
+    if not doubts:
+        return Decision("taken", first)
+    choices = _choices(heard, by)
+    return Decision("asked" if choices else "again", first, choices, doubts)
+
+
+def _command(heard: Heard, first: Hearing, by: Thresholds) -> Decision:
+    doubts: list[Doubt] = []
+    if heard.margin < by.command_margin:
+        doubts.append("margin")
+    if heard.garbage > by.command_garbage:
+        doubts.append("garbage")
+    if not first.safe:
+        doubts.append("noise-prone")
+    if not doubts:
+        return Decision("command", first)
+    if "garbage" in doubts:
+        return Decision("none", first, (), tuple(doubts))
+    return Decision("asked", first, _choices(heard, by), tuple(doubts))
+
+
+def _doubts(heard: Heard, first: Hearing, expect: Expect | None, by: Thresholds) -> Iterator[Doubt]:
+    """Every reason not to take a reading unasked."""
+    if heard.margin < by.margin:
+        yield "margin"
+    if heard.garbage > by.garbage:
+        yield "garbage"
+    if any(partner.nats < by.partner for partner in heard.partners):
+        yield "partner"
+    if first.ambiguous:
+        yield "ambiguous"
+    if any(one.unsure for one in first.amounts):
+        yield "unsure"
+    if not first.likely:
+        yield "unlikely"
+    if any(one.side_missing for one in first.amounts):
+        yield "side"
+    if expect is not None and not expect.metric and any(_metric(one.value) for one in first.amounts):
+        yield "unit"
+    if heard.cut_off:
+        yield "cut-off"
+
+
+def _metric(value: str) -> bool:
+    return value.split(",")[0].endswith((" mm", " cm", " m"))
+
+
+def _choices(heard: Heard, by: Thresholds) -> tuple[Hearing, ...]:
+    """Readings that it may have been, the likeliest first."""
+    best = heard.hearings[0].probability
+    near = [
+        one
+        for one in heard.hearings
+        if one.kind == "reading" and one.probability > 0 and log(best / one.probability) < (by.within or inf)
+    ]
+    return tuple(near[: by.choices])

@@ -1,0 +1,116 @@
+"""What an ear hands over: everything an utterance may have been, each with its weight, as plain data.
+
+An ear decides nothing. `Heard` goes through JSON and back unchanged, for ears that run in a process of their own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from fractions import Fraction
+from typing import Any, Literal
+
+Kind = Literal["reading", "command"]
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """One reading in an utterance: its place if it was named, and its exact value."""
+
+    value: str
+    """As the guide writes it ("36 3/16 in"), its side in words."""
+    inches: Fraction | None = None
+    """The signed size if it is a length."""
+    place: str | None = None
+    hair: int = 0
+    unsure: bool = False
+    side_missing: bool = False
+    unit_given: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Hearing:
+    """One thing the utterance may have been."""
+
+    kind: Kind
+    words: str
+    """The words heard."""
+    probability: float
+    """Among everything it may have been."""
+    weight: float
+    """Log-probability of the sound's text, all forms together, before what was expected counts."""
+    amounts: tuple[Amount, ...] = ()
+    command: str | None = None
+    safe: bool = True
+    """False for a command that noise can say: it commits nothing by itself."""
+    ambiguous: bool = False
+    """These words also bear another meaning."""
+    likely: bool = True
+    """Within what the step says the reading may be at all."""
+
+    def written(self) -> str:
+        """What is handed to the conversation when it is taken: values as they are written, a command as heard."""
+        if self.kind == "command":
+            return self.words
+        return "; ".join(f"{one.place} {one.value}" if one.place else one.value for one in self.amounts)
+
+
+@dataclass(frozen=True, slots=True)
+class Partner:
+    """A value that sounds almost the same as the first hearing ("fifteen", "fifty"), and how far behind it is."""
+
+    words: str
+    nats: float
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """What an ear made of one utterance."""
+
+    ear: str
+    hearings: tuple[Hearing, ...]
+    """The likeliest first; empty when nothing that could be said here was heard."""
+    garbage: float
+    """How much less likely the first hearing is than speech of any kind, in nats; larger is worse."""
+    free: str
+    """What it sounds like when nothing is expected."""
+    seconds: float
+    """How long the sound was."""
+    ms: int
+    """How long the ear took."""
+    cut_off: bool = False
+    """The sound begins or ends in the middle of speech."""
+    partners: tuple[Partner, ...] = ()
+    figures: Mapping[str, float] | None = None
+    """Other figures of this ear, for calibration."""
+
+    @property
+    def margin(self) -> float:
+        """How much likelier the first hearing is than the second, in nats; infinite without a second one."""
+        from math import inf, log
+
+        if len(self.hearings) < 2:
+            return inf
+        first, second = (max(one.probability, 1e-300) for one in self.hearings[:2])
+        return log(first) - log(second)
+
+    def as_data(self) -> dict[str, Any]:
+        """As JSON values."""
+        data = asdict(self)
+        for hearing in data["hearings"]:
+            for amount in hearing["amounts"]:
+                amount["inches"] = None if amount["inches"] is None else str(amount["inches"])
+        return data
+
+    @classmethod
+    def from_data(cls, data: Mapping[str, Any]) -> Heard:
+        """Back from JSON values; raises `KeyError`, `TypeError` or `ValueError` on anything else."""
+        hearings = []
+        for one in data["hearings"]:
+            amounts = tuple(
+                Amount(**{**part, "inches": None if part["inches"] is None else Fraction(part["inches"])})
+                for part in one["amounts"]
+            )
+            hearings.append(Hearing(**{**one, "amounts": amounts}))
+        partners = tuple(Partner(**one) for one in data["partners"])
+        return cls(**{**data, "hearings": tuple(hearings), "partners": partners})
