@@ -8,7 +8,7 @@ from datetime import UTC, datetime, timedelta
 
 from guide.job import events as ev
 from guide.problems import Problem, ProblemError
-from guide.voice.sound import SoundError
+from guide.voice.sound import Block, SoundError
 
 NOON = datetime(2026, 5, 4, 12, 0, tzinfo=UTC)
 
@@ -101,3 +101,48 @@ class FakeSpeaker:
         """What the device would play next."""
         assert self._source is not None
         return self._source.send(frames)
+
+
+class FakeMicrophone:
+    """A microphone that holds what a test puts in; `there` False is one that was pulled out."""
+
+    def __init__(self, ticks: Ticks, rate: int = 16_000) -> None:
+        self.there = True
+        self.opened = 1
+        self._ticks = ticks
+        self._rate = rate
+        self._blocks: list[Block] = []
+
+    def put(self, samples: bytes, lost: bool = False) -> None:
+        """Let time pass while these 16-bit samples are taken, in blocks of 30 ms."""
+        size = 2 * round(0.03 * self._rate)
+        for at in range(0, len(samples), size):
+            part = samples[at : at + size]
+            self._ticks.at += len(part) / 2 / self._rate
+            self._blocks.append(Block(part, self._rate, self._ticks.at, lost and at == 0))
+
+    def take(self) -> list[Block]:
+        blocks, self._blocks = self._blocks, []
+        return blocks
+
+    @property
+    def lost(self) -> bool:
+        return not self.there
+
+    def reopen(self) -> bool:
+        self.opened += 1
+        return self.there
+
+
+class LoudIsSpeech:
+    """A detector for tests: what is loud is speech."""
+
+    def __init__(self, above: int = 1000) -> None:
+        self.above = above
+        self.resets = 0
+
+    def __call__(self, audio: bytes, /) -> float:
+        return 1.0 if max(map(abs, memoryview(audio).cast("h"))) > self.above else 0.0
+
+    def reset(self) -> None:
+        self.resets += 1
