@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from fractions import Fraction
 
-from guide.trade.answer import by_tape
+from guide.trade.answer import by_tape, counted
 from guide.trade.fault import Suspect, Suspicion
 from guide.trade.frame import Point, Spot
 from guide.trade.learn import Surprise
@@ -13,6 +13,9 @@ from guide.trade.proof import Cannot
 
 _COUNTS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 _PARTS = {2: "half", 4: "quarter", 8: "eighth", 16: "sixteenth", 32: "thirty-second", 64: "sixty-fourth"}
+
+LITTLE = Fraction(1, 20)
+"""A smaller share of a reading in a sum is not told by name."""
 
 READINGS: Mapping[str, str] = {
     "square": "the square",
@@ -129,12 +132,16 @@ def cannot_told(found: Cannot) -> list[str]:
             return ["Some moves would do it, but not in steps that shims are made in."]
         return [f"It needs thinner shims: steps of {spoken(found.step)} would do it."]
     row = found.row
-    names = [f"{_weight(weight)}{spot_told(spot)}" for spot, weight in row.weights.items()]
+    large = {spot: weight for spot, weight in row.weights.items() if abs(weight) >= LITTLE}
+    names = [f"{_weight(weight)}{spot_told(spot)}" for spot, weight in large.items()]
+    if len(large) < len(row.weights):
+        names.append(f"+ a little of {counted(len(row.weights) - len(large), 'other reading')}")
+    least = Fraction(1, 64)
+    gap = by_tape(row.short_by, least) if row.short_by >= least else "less than 1/64 in"
     held = f", with what room there is at the {', the '.join(row.points)}" if row.points else ""
     said = [
-        f"Whatever is moved{held}, this sum stays {by_tape(row.sum, Fraction(1, 64))}: {' '.join(names)}. "
-        f"The tolerances allow {by_tape(row.allowed, Fraction(1, 64))}: short by "
-        f"{by_tape(row.short_by, Fraction(1, 64))}."
+        f"Whatever is moved{held}, this sum stays {by_tape(row.sum, least)}: {' '.join(names)}. "
+        f"The tolerances allow {by_tape(row.allowed, least)}: short by {gap}."
     ]
     if not found.sure:
         said.append("That is no more than the readings' own noise: it may just be possible.")
@@ -152,3 +159,20 @@ def _weight(weight: Fraction) -> str:
 
 def _cure(name: str, by: Fraction, how: str) -> str:
     return f"{name}: {how}" + (f" (by {spoken(by)})" if by else "")
+
+
+def cannot_said(found: Cannot) -> list[str]:
+    """The same for the ear: which readings pull against each other, by how much, and what would help."""
+    if found.row is None:
+        return cannot_told(found)
+    row, least = found.row, Fraction(1, 64)
+    parts = [spot_told(spot) for spot, weight in row.weights.items() if abs(weight) >= LITTLE]
+    which = "; ".join(parts) + (": they pull against each other" if len(parts) > 1 else "")
+    short = f"short by {by_tape(max(row.short_by, least), least)}"
+    if not found.sure:
+        return [f"By these readings shims just miss. {which[0].upper()}{which[1:]}, {short}: no more than noise."]
+    said = [f"Shims alone can't do it. {which[0].upper()}{which[1:]}, {short}."]
+    if found.cures:
+        ways = [_cure(cure.name, cure.by, cure.how) for cure in found.cures[:3]]
+        said.append(f"What would do it: {'; or '.join(ways)}.")
+    return said
