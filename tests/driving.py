@@ -61,6 +61,11 @@ class Drive:
         assert self.state == before
         return outcome
 
+    def why(self, command: Command) -> tuple[str, str, tuple[str, ...]]:
+        """The code, the step and the names of the refusal of a command that must change nothing."""
+        refusal = self.refused(command)
+        return refusal.code, refusal.step, refusal.names
+
     @property
     def wants(self) -> Request:
         return request(self.procedure, self.state)

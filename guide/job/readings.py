@@ -154,15 +154,12 @@ def correct(procedure: Procedure, state: State, command: cmd.Correct, now: datet
         return Refusal("same-value", command.step, (command.place,))
     doubts = _relied_on(procedure, state, command.step, reading.name, command.place, value)
     follows: list[ev.Event] = []
-    if command.place in here.current and here.stale is None:
-        taken = Taken(state.seq + 1, now, value, verdict_now, replaced.round, command.heard)
-        current = {**here.current, command.place: taken}
+    if command.place in here.current:
+        current = {**here.current, command.place: replace(replaced, value=value, verdict=verdict_now)}
         follows = _judged_anew(procedure, state, command.step, current, now)
-        if any(isinstance(event, ev.Advised) for event in follows) and here.done:
+        out = any(isinstance(event, ev.Advised) for event in follows)
+        if out and here.done and here.stale is None:
             doubts = tuple(dict.fromkeys(doubts + _done_trusting(procedure, state, command.step)))
-    elif command.place in here.current:
-        taken = Taken(state.seq + 1, now, value, verdict_now, replaced.round, command.heard)
-        follows = _judged_anew(procedure, state, command.step, {**here.current, command.place: taken}, now)
     corrected = ev.Corrected(
         replaced.seq,
         command.step,

@@ -15,15 +15,9 @@ from guide.job.state import State
 from guide.procedure.model import Procedure, Step
 
 
-def watchers_of(procedure: Procedure, states: Iterable[str]) -> tuple[str, ...]:
-    """The checks that watch any of these states, each once, in recheck order."""
-    found = {check for name in states for check in procedure.watchers.get(name, ())}
-    return tuple(sorted(found, key=lambda check: procedure.rank[check]))
-
-
 def disturb(procedure: Procedure, state: State, states: Iterable[str], seq: int) -> None:
     """Make stale every check that watches one of the states; `seq` is the entry that disturbed them."""
-    for check in watchers_of(procedure, states):
+    for check in {one for name in states for one in procedure.watchers.get(name, ())}:
         make_stale(procedure, state, check, seq)
 
 
