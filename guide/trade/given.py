@@ -55,6 +55,10 @@ class Given:
         self._asked.add(key)
         return self._data.get(key) is not None
 
+    def raw(self, key: str) -> object | None:
+        """The value as it was written, or None when the key is not there."""
+        return self._data[key] if self.has(key) else None
+
     def keys(self) -> tuple[str, ...]:
         """Every key that is there, all of them taken as asked for."""
         self._asked.update(self._data)

@@ -8,12 +8,19 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from guide.problems import Problem, ProblemError, did_you_mean
-from guide.trade import material_work, moves_work, reading_work, unit_work
+from guide.trade import material_work, moves_work, opening_work, reading_work, unit_work
 from guide.trade.answer import Work
 from guide.trade.given import Given, PlaceOf
 
 _WORKS: Mapping[str, Work] = {
-    work.name: work for work in (*reading_work.WORKS, *unit_work.WORKS, *moves_work.WORKS, *material_work.WORKS)
+    work.name: work
+    for work in (
+        *opening_work.WORKS,
+        *reading_work.WORKS,
+        *unit_work.WORKS,
+        *moves_work.WORKS,
+        *material_work.WORKS,
+    )
 }
 
 
