@@ -2,12 +2,27 @@
 
 from __future__ import annotations
 
+import functools
+import sys
+
 import pytest
 from hypothesis import settings
 from outside_list import fault_of
 
 settings.register_profile("guide", deadline=None, derandomize=True, print_blob=True)
 settings.load_profile("guide")
+
+
+def pytest_sessionstart() -> None:
+    """Begin with cold caches: mutation runs begin many sessions in one process, and a warm cache hides a mutant.
+
+    Those of `guide.quantity` stay: pint's registry takes a second to build, and is not what is mutated.
+    """
+    for name, module in list(sys.modules.items()):
+        if name.startswith("guide.") and name != "guide.quantity":
+            for thing in vars(module).values():
+                if isinstance(thing, functools._lru_cache_wrapper):
+                    thing.cache_clear()
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
