@@ -135,8 +135,8 @@ BREAKS = (
         "dependant-stays-fresh",
         "6: what relied on a corrected reading is in doubt",
         "job/readings.py",
-        "procedure.used_by.get(reading, ())",
-        'procedure.used_by.get("", ())',
+        "for name in procedure.used_by[reading]",
+        "for name in ()",
     ),
     Break(
         "unsafe-stop",

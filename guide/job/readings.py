@@ -123,7 +123,7 @@ def _relied_on(
     instead = {(reading, place): value}
     return tuple(
         name
-        for name in procedure.used_by.get(reading, ())
+        for name in procedure.used_by[reading]
         if name != taken_by
         and _counts(state.steps[name])
         and state.active(procedure.steps[name])
@@ -133,7 +133,7 @@ def _relied_on(
 
 
 def _counts(now: StepState) -> bool:
-    return now.done or bool(now.current) or bool(now.awaiting)
+    return now.done or bool(now.current)
 
 
 def correct(procedure: Procedure, state: State, command: cmd.Correct, now: datetime) -> Outcome:

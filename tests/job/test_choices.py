@@ -7,6 +7,7 @@ from driving import CREW, LEAD, Drive, drive
 
 from guide.job import commands as cmd
 from guide.job import events as ev
+from guide.quantity import quantity
 
 RAIL = """
 format: 1
@@ -125,6 +126,11 @@ def test_a_check_that_stays_in_the_job_stands_in_no_ones_way() -> None:
     (event,) = job.do(cmd.Choose("hooks", "steel", by=LEAD, reason="steel is here"))
     assert isinstance(event, ev.Chosen)
     assert event.doubts == (), "what stays in the job is not new in it"
+    job.do(cmd.Correct("level", "", quantity("0 in")))
+    job.finish("hooks")
+    (event,) = job.do(cmd.Choose("hooks", "brass", by=LEAD, reason="brass after all"))
+    assert isinstance(event, ev.Chosen)
+    assert event.doubts == ()
 
 
 HAZARD = """

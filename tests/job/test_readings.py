@@ -347,7 +347,35 @@ def test_a_round_corrected_to_out_puts_in_doubt_what_was_done_because_it_was_goo
     job.finish("seal")
     corrected, advised = job.do(cmd.Correct("gap", "left", q("1 in")))
     assert isinstance(corrected, ev.Corrected) and isinstance(advised, ev.Advised)
-    assert (corrected.doubts, advised.places) == (("seal",), ("left", "right"))
+    assert (corrected.doubts, advised.places, advised.values) == (("seal",), ("left", "right"), (q("1 in"), q("0 in")))
+
+
+def test_a_round_that_stays_good_puts_nothing_in_doubt() -> None:
+    job = up_to("seal")
+    job.finish("seal")
+    (corrected,) = job.do(cmd.Correct("gap", "left", q("1/16 in")))
+    assert isinstance(corrected, ev.Corrected)
+    assert corrected.doubts == ()
+
+
+def test_a_check_whose_correction_names_its_own_reading_is_not_put_in_doubt_by_it() -> None:
+    text = SILL.replace(
+        "length / 100, watches: [sill]}",
+        "length / 100, watches: [sill], out: {adjust: [sill], say: 'It was {gap.left}.'}}",
+    )
+    job = drive(text)
+    job.read("20 in", "21 in", "oak", "Bo")
+    job.finish("fit")
+    job.read("0 in", "0 in", "0 in", "yes", "1 in", "0 in")
+    assert job.procedure.steps["gap"].uses.count("gap.left") == 1
+    for value in ("2 in", "1/16 in"):
+        (corrected, *_) = job.do(cmd.Correct("gap", "left", q(value)))
+        assert isinstance(corrected, ev.Corrected)
+        assert corrected.doubts == ()
+    job.do(cmd.Redo("gap"))
+    (took,) = job.do(cmd.Take("gap", "left", q("1/8 in")))
+    assert isinstance(took, ev.Took)
+    assert took.doubts == ()
 
 
 def test_a_round_corrected_from_out_to_out_puts_nothing_in_doubt() -> None:
@@ -415,6 +443,9 @@ def test_a_new_round_with_another_value_doubts_as_a_correction_does_and_not_itse
     (took,) = job.do(cmd.Take("width", "left", q("20 in")))
     assert isinstance(took, ev.Took)
     assert took.doubts == ()
+    (took, *_) = job.do(cmd.Take("width", "right", q("22 in")))
+    assert isinstance(took, ev.Took)
+    assert took.doubts == (), "the smallest stays the smallest"
     job = up_to("seal")
     job.do(cmd.Redo("width"))
     (took,) = job.do(cmd.Take("width", "left", q("18 in")))

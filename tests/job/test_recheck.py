@@ -1,0 +1,111 @@
+"""What a disturbance voids, and whose turn it is then."""
+
+from __future__ import annotations
+
+import pytest
+from driving import LEAD, Drive, drive
+
+from guide.job import commands as cmd
+from guide.job import events as ev
+from guide.job.fold import IllegalEvent
+
+GATE = """
+format: 1
+title: Hang a gate
+states: {gate: the gate, post: the post}
+readings:
+  gap: {ask: Gap, about: gap, at: [top, foot]}
+  sag: {ask: Sag, about: gap}
+  swing: {ask: Does it swing, answer: yes-no, good: "yes"}
+steps:
+  hang: {say: Hang it., disturbs: [gate, post]}
+  sag: {after: hang, take: sag, within: 0 in to 1/8 in, watches: [gate], hold: {by: lead, look: the sag}}
+  gap: {after: hang, take: gap, within: 0 in to 1/8 in, watches: [gate, post], out: {adjust: [gate]}}
+  swing: {after: hang, take: swing, watches: [post], out: {adjust: [post]}}
+  oil: {needs: [gap, swing], say: Oil it.}
+"""
+
+
+def hung() -> Drive:
+    job = drive(GATE)
+    job.finish("hang")
+    return job
+
+
+def looked() -> Drive:
+    """A gate whose sag was read and looked at."""
+    job = hung()
+    job.read("0 in")
+    job.do(cmd.Look("sag", LEAD, True))
+    return job
+
+
+def test_a_check_that_was_never_taken_does_not_go_stale() -> None:
+    job = hung()
+    job.do(cmd.Moved(("gate", "post")))
+    assert job.stale() == set()
+
+
+def test_a_check_that_is_stale_is_stale_from_what_disturbed_it_last() -> None:
+    job = looked()
+    job.do(cmd.Moved(("gate",)))
+    job.do(cmd.Note("and again"), cmd.Moved(("gate",)))
+    assert job.state.steps["sag"].stale == len(job.entries) - 1
+
+
+def test_a_stale_check_with_a_hold_point_is_looked_at_again() -> None:
+    job = looked()
+    job.do(cmd.Moved(("gate",)))
+    job.read("0 in")
+    assert job.wants.want == "look"
+    with pytest.raises(IllegalEvent, match="nobody looked"):
+        job.keep([ev.Done("sag")])
+
+
+def test_a_concession_that_lapsed_leaves_one_round_to_the_lead() -> None:
+    job = looked()
+    job.read("1 in", "0 in")
+    job.do(cmd.Decide("gap", "concede", LEAD, "it is old"), cmd.Moved(("post",)))
+    job.begin()
+    assert (job.wants.step, job.wants.place, job.wants.round) == ("gap", "top", 3)
+    job.read("1 in", "0 in")
+    assert job.wants.want == "lead"
+
+
+def test_what_was_just_corrected_comes_first_then_the_order_that_wastes_least() -> None:
+    job = looked()
+    job.read("0 in", "0 in", "no")
+    job.do(cmd.Adjust("swing"))
+    assert job.stale() == {"swing", "gap"}
+    assert job.wants.step == "swing"
+    job.read("yes")
+    assert job.wants.step == "gap"
+    job.read("0 in", "1 in")
+    job.do(cmd.Adjust("gap"))
+    assert job.stale() == {"gap", "sag"}
+    assert job.wants.step == "gap"
+
+
+def test_what_is_to_be_done_again_comes_before_what_is_to_be_read_again() -> None:
+    job = looked()
+    job.read("0 in", "0 in", "yes")
+    job.finish("oil")
+    job.do(cmd.Moved(("gate",)), cmd.Redo("hang"))
+    assert job.wants.step == "hang"
+
+
+def test_a_check_that_is_out_comes_before_all_that_is_due() -> None:
+    job = looked()
+    job.do(cmd.Redo("sag"))
+    job.read("0 in")
+    job.do(cmd.Look("sag", LEAD, True))
+    job.read("1 in", "0 in")
+    job.do(cmd.Redo("sag"))
+    assert (job.wants.want, job.wants.step) == ("adjust", "gap")
+
+
+def test_once_all_is_good_the_job_can_be_closed() -> None:
+    job = looked()
+    job.read("0 in", "0 in", "yes")
+    job.finish("oil")
+    assert job.do(cmd.Close()) == [ev.Finished("good")]
