@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     Array = npt.NDArray[np.float64]
 
-CRITICAL = 3.5
+CRITICAL = 3.6
 """Standard deviations beyond which a cause is named: 3.29 is 1 in 1,000 for one cause, and some fifteen are tried."""
 
 LEAST = 1 / 16
@@ -29,11 +29,11 @@ LEAST = 1 / 16
 USUAL = 0.0125
 """Standard deviation of the small faults every unit has, in inches (chosen on simulated frames)."""
 
-CROOKED = 0.009
+CROOKED = 0.0095
 """Standard deviation of what crooked wood adds to a reading, in inches (chosen on simulated frames)."""
 
-TRUST = 0.05
-TRUST_SQUARE = 0.10
+TRUST = 0.04
+TRUST_SQUARE = 0.055
 """Standard deviation of the model's own error, as a share of how far points are off; a square looks at a member's end,
 where bending counts most (chosen on simulated frames)."""
 

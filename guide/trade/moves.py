@@ -157,6 +157,24 @@ def _fewest(task: Task, seconds: float) -> Plan | None:
     raise TimeoutError("the solver's rounding can't be told from the tolerance")
 
 
+def possible(task: Task, seconds: float = 2.0) -> bool:
+    """Whether some moves in these steps are known to bring every reading inside; no matter how many.
+
+    False when none do, or none were found in time. Raises SolverMissing.
+    """
+    for readings, points in task.parts():
+        part = task.part(readings, points)
+        rows = [[float(e * task.step) for e in row] for row in part.effect]
+        low = [float(a - at) for a, at in zip(part.low, part.at, strict=True)]
+        high = [float(b - at) for b, at in zip(part.high, part.at, strict=True)]
+        least = [float(math.ceil(a / task.step)) for a, _ in part.room]
+        most = [float(math.floor(b / task.step)) for _, b in part.room]
+        found = solve(Programme([0.0] * len(points), rows, low, high, least, most, [1] * len(points)), seconds)
+        if found.x is None or not plan_of(part, [round(n) * task.step for n in found.x]).inside:
+            return False
+    return True
+
+
 def least_excess(task: Task, seconds: float = 2.0) -> Plan:
     """The best that can be done where not every reading can be brought inside: as `fewest`, but a reading may be out.
 

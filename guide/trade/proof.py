@@ -9,19 +9,22 @@ are then worked out in exact fractions. Source: J. Farkas's lemma; deletion filt
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Literal
 
 from guide.trade.beam import null_row
 from guide.trade.frame import Fault, Frame, Spot
-from guide.trade.moves import fewest
+from guide.trade.moves import possible
 from guide.trade.solver import INFINITY, Programme, solve
 from guide.trade.task import Task
 
 SECONDS = 1.0
 SLACK = 1e-7
 """An excess this small (in) is the solver's rounding."""
+
+NEARLY = 0.95
+"""How much of what would make it possible the tolerances are opened by, to find the set that stands out most."""
 
 FINER = (2, 4)
 """How many times thinner the shims are tried."""
@@ -87,22 +90,47 @@ def reachable(task: Task, readings: Collection[int] | None = None, rooms: Collec
     return found.x is not None
 
 
-def contradiction(task: Task) -> Row | None:
-    """The smallest set of tolerances (and rooms) met that can't all be kept; None when moves of some size can do it.
+def contradiction(task: Task, variance: Mapping[Spot, Fraction] | None = None) -> Row | None:
+    """A smallest set of tolerances (and rooms) met that can't all be kept; None when moves of some size can do it.
 
+    With `variance` (in², of each reading) the set whose gap is largest against its noise, nearly; without, any.
     Exact: the weights, the sums and the gap are fractions, checked against every effect.
     """
     if reachable(task):
         return None
+    opened = task if variance is None else _opened(task, variance)
     readings, rooms = list(range(len(task.spots))), list(range(len(task.points)))
-    if not reachable(task, readings, ()):
+    if not reachable(opened, readings, ()):
         rooms = []
     for kept in (rooms, readings):
         for one in list(kept):
             kept.remove(one)
-            if reachable(task, readings, rooms):
+            if reachable(opened, readings, rooms):
                 kept.append(one)
     return _row(task, sorted(readings), sorted(rooms))
+
+
+def _opened(task: Task, variance: Mapping[Spot, Fraction]) -> Task:
+    """The task with tolerances opened, each by its reading's noise, by nearly as much as would make it possible."""
+    points = len(task.points)
+    rows, low, high = [], [], []
+    noise = [float(variance[spot]) ** 0.5 for spot in task.spots]
+    for i, one in enumerate(noise):
+        effect = [float(e) for e in task.effect[i]]
+        rows += [[*effect, -one], [*effect, one]]
+        low += [-INFINITY, float(task.low[i] - task.at[i])]
+        high += [float(task.high[i] - task.at[i]), INFINITY]
+    least, most = [float(a) for a, _ in task.room] + [0.0], [float(b) for _, b in task.room] + [INFINITY]
+    found = solve(Programme([0.0] * points + [1.0], rows, low, high, least, most, [0] * (points + 1)), SECONDS)
+    if found.x is None:
+        return task
+    wider = [Fraction(NEARLY * found.x[points] * one) for one in noise]
+    opened = replace(
+        task,
+        low=tuple(a - by for a, by in zip(task.low, wider, strict=True)),
+        high=tuple(b + by for b, by in zip(task.high, wider, strict=True)),
+    )
+    return task if reachable(opened) else opened
 
 
 def _row(task: Task, readings: Sequence[int], rooms: Sequence[int]) -> Row | None:
@@ -142,15 +170,12 @@ def cannot(task: Task, frame: Frame, variance: Mapping[Spot, Fraction], freed: T
     `variance` is how sure each reading is (standard uncertainty squared, in²); `freed` is the same task without what
     the crew has ruled out. To be asked when `fewest` has found nothing.
     """
-    row = contradiction(task)
+    row = contradiction(task, variance)
     if row is None:
         for finer in FINER:
             thinner = task.stepped(task.step / finer)
-            try:
-                if fewest(thinner, SECONDS) is not None:
-                    return Cannot(None, True, thinner.step, ())
-            except TimeoutError:
-                continue
+            if possible(thinner, SECONDS):
+                return Cannot(None, True, thinner.step, ())
         return Cannot(None, True, None, ())
     noise = sum((weight**2 * variance[spot] for spot, weight in row.weights.items()), Fraction(0))
     sure = row.short_by**2 > 4 * noise
