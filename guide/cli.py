@@ -19,7 +19,9 @@ from guide.problems import Problem, ProblemError, render, visible
 from guide.screen import speech
 
 if TYPE_CHECKING:
-    from guide.session import Session, Turn
+    from guide.session import Turn
+    from guide.session.spoken import SpokenSession
+    from guide.voice.settings import Settings
 
 VERSION = "0.1.0"
 DONE, FAULTS, USAGE, NOT_OPENED, INTERRUPTED = 0, 1, 2, 3, 130
@@ -104,12 +106,6 @@ def _parser() -> argparse.ArgumentParser:
     hear.add_argument("--json", action="store_true", help="one JSON object a file")
     hear.set_defaults(command=_hear)
 
-    hear = commands.add_parser("hear", help="what the ears make of recordings")
-    hear.add_argument("files", metavar="FILE.wav", nargs="+", type=Path)
-    hear.add_argument("--expect", metavar="RANGE", help='what the reading may be: "72 in to 75 in"')
-    hear.add_argument("--json", action="store_true", help="one JSON object a file")
-    hear.set_defaults(command=_hear)
-
     people = commands.add_parser("people", help="who may prove their name with a PIN")
     people.add_argument("--add", metavar="NAME")
     people.add_argument("--remove", metavar="NAME")
@@ -123,6 +119,8 @@ def _parser() -> argparse.ArgumentParser:
 def _talking(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--who", metavar="NAME", help="who is speaking")
     parser.add_argument("--json", action="store_true", help="one JSON object a line, for a program")
+    parser.add_argument("--voice", action="store_true", help="speak and listen, beside the keyboard")
+    speech.add_settings(parser)
     parser.add_argument("--pretend-clock", action="store_true", help="jump over waits; the record says so for ever")
 
 
@@ -138,6 +136,7 @@ def _demo(arguments: argparse.Namespace) -> int:
 
 
 def _start(arguments: argparse.Namespace) -> int:
+    settings = speech.settings_of(arguments) if arguments.voice else None
     session, opening, directory = _new_job(
         arguments.procedure,
         arguments.job,
@@ -146,13 +145,17 @@ def _start(arguments: argparse.Namespace) -> int:
         invented=False,
         name=None,
     )
-    return _talk(session, opening, directory, arguments.json)
+    return _talk(session, opening, directory, arguments.json, settings)
 
 
-def _talk(session: Session, opening: list[Turn], directory: Path, as_json: bool) -> int:
+def _talk(
+    session: SpokenSession, opening: list[Turn], directory: Path, as_json: bool, settings: Settings | None
+) -> int:
+    """Do the job at the keyboard, and by voice where there are settings for it."""
     from guide.screen.terminal import run, screen_for
 
-    code = run(session, screen_for(sys.stdout, as_json), opening)
+    screen = screen_for(sys.stdout, as_json)
+    code = run(session, screen, opening) if settings is None else speech.run_voiced(session, screen, opening, settings)
     _say_where(directory, as_json)
     return code
 
@@ -166,7 +169,7 @@ def _say_where(directory: Path, as_json: bool) -> None:
 
 def _new_job(
     procedure_name: str, job: Path | None, who: str, pretended: bool, invented: bool, name: str | None
-) -> tuple[Session, list[Turn], Path]:
+) -> tuple[SpokenSession, list[Turn], Path]:
     from guide.job import events as ev
     from guide.job.fold import replay
     from guide.procedure import load
@@ -205,14 +208,15 @@ def _new_folder(name: str) -> Path:
     raise ProblemError([Problem("no-folder", "no free folder name is left under jobs/", hint="Name one with --job.")])
 
 
-def _session(procedure: object, state: object, journal: object, clock: object) -> Session:
+def _session(procedure: object, state: object, journal: object, clock: object) -> SpokenSession:
     from guide.record.people import PeopleList
-    from guide.session import Job, Session
+    from guide.session import Job
+    from guide.session.spoken import SpokenSession
     from guide.talk.phrases import Phrases
     from guide.talk.wording import Wording
 
     job = Job(procedure, state, journal, clock, Wording.load("en"))  # type: ignore[arg-type]
-    return Session(job, Phrases.load("en"), PeopleList())
+    return SpokenSession(job, Phrases.load("en"), PeopleList())
 
 
 def _resume(arguments: argparse.Namespace) -> int:
@@ -223,6 +227,7 @@ def _resume(arguments: argparse.Namespace) -> int:
     from guide.record import Journal
     from guide.screen.clocks import PretendedClock, WallClock
 
+    settings = speech.settings_of(arguments) if arguments.voice else None
     clock = PretendedClock() if arguments.pretend_clock else WallClock()
     journal, entries = Journal.open(arguments.job, clock)
     started = entries[0].event
@@ -242,7 +247,7 @@ def _resume(arguments: argparse.Namespace) -> int:
     opening = session.reopen(torn=bool(journal.torn))
     if arguments.pretend_clock:
         opening = session.pretend_clock() + opening
-    return _talk(session, opening, arguments.job, arguments.json)
+    return _talk(session, opening, arguments.job, arguments.json, settings)
 
 
 def _check(arguments: argparse.Namespace) -> int:
@@ -366,15 +371,6 @@ def _answer_lines(result: dict[str, object]) -> str:
         lines = result[key]
         told += [f"{key}: {line}" for line in lines] if isinstance(lines, list) else []
     return "\n".join(visible(line) for line in told)
-
-
-def _hear(arguments: argparse.Namespace) -> int:
-    from guide.talk.expect import Expect
-    from guide.voice.recordings import expectation, hear_files
-
-    expect = expectation(arguments.expect) if arguments.expect else Expect()
-    unread = hear_files(arguments.files, expect, arguments.json, sys.stdout, sys.stderr)
-    return NOT_OPENED if unread else DONE
 
 
 def _hear(arguments: argparse.Namespace) -> int:

@@ -19,13 +19,17 @@ class LineReader:
         self._partial = b""
         self._ended = False
 
-    def next(self, wait: float | None) -> str | None:
-        """The next line without its end, or None after `wait` seconds; raises `EOFError` at the end."""
+    def next(self, wait: float | None, also: int | None = None) -> str | None:
+        """The next line without its end, or None after `wait` seconds, or when there is something to read in `also`.
+
+        Raises `EOFError` at the end.
+        """
+        watched = [self._descriptor] if also is None else [self._descriptor, also]
         while not self._ready:
             if self._ended:
                 raise EOFError
-            readable, _, _ = select.select([self._descriptor], [], [], wait)
-            if not readable:
+            readable, _, _ = select.select(watched, [], [], wait)
+            if self._descriptor not in readable:
                 return None
             self._take(os.read(self._descriptor, 65536))
         return self._ready.popleft()

@@ -11,6 +11,10 @@ from typing import TYPE_CHECKING
 from guide.problems import Problem, ProblemError, visible
 
 if TYPE_CHECKING:
+    from guide.screen.terminal import Screen
+    from guide.session import Turn
+    from guide.session.spoken import SpokenSession
+    from guide.voice.settings import Settings
     from guide.voice.speaking import Speaking
     from guide.voice.supervise import Banner
 
@@ -32,6 +36,28 @@ def add_settings(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--voice-name", metavar="NAME", help="one of: guide say --voices")
 
 
+def settings_of(arguments: argparse.Namespace) -> Settings:
+    """The settings of the file with those of the command line in their place; raises `ProblemError`."""
+    from guide.voice.settings import load_settings
+
+    return load_settings(rate=arguments.rate, volume=arguments.volume, voice=arguments.voice_name)
+
+
+def run_voiced(session: SpokenSession, screen: Screen, opening: list[Turn], settings: Settings) -> int:
+    """Do a job by voice and keyboard together; returns the exit code."""
+    from guide.screen.terminal import run
+    from guide.screen.voiced import VoicedScreen
+    from guide.voice.duplex import Duplex
+
+    duplex = Duplex(settings)
+    voiced = VoicedScreen(session, screen, duplex)
+    duplex.start()
+    try:
+        return run(session, voiced, opening, voice=voiced)
+    finally:
+        voiced.finish()
+
+
 def told(banner: Banner) -> None:
     """Show a banner on the error output; that all is well is not worth one."""
     if banner.state != "up":
@@ -42,10 +68,9 @@ def told(banner: Banner) -> None:
 
 def _say(arguments: argparse.Namespace) -> int:
     from guide.voice.mouth_words import parts
-    from guide.voice.settings import load_settings
     from guide.voice.speaking import Speaking
 
-    settings = load_settings(rate=arguments.rate, volume=arguments.volume, voice=arguments.voice_name)
+    settings = settings_of(arguments)
     text = " ".join(arguments.text)
     if not parts(text) and not arguments.voices:
         raise ProblemError([Problem("nothing-to-say", "there is nothing to say", hint='Try: guide say "36 3/16 in"')])

@@ -44,6 +44,19 @@ class Screen(Protocol):
         """Invite a line."""
 
 
+class Voice(Screen, Protocol):
+    """A screen that also speaks and listens, beside the keyboard."""
+
+    descriptor: int
+    """Readable while there is news."""
+
+    def news(self) -> bool:
+        """Take what was heard and what became of the voice, and show it; whether anything was shown."""
+
+    def typed(self, line: str) -> bool:
+        """A line was typed: stop speaking; whether that was all it was for."""
+
+
 class _Signalled(Exception):
     def __init__(self, how: Left) -> None:
         super().__init__(how)
@@ -101,26 +114,28 @@ def screen_for(out: TextIO, as_json: bool) -> Screen:
     return Drawing(out, shutil.get_terminal_size((80, 24)).columns, colour)
 
 
-def run(session: Session, screen: Screen, opening: list[Turn], stdin: int = 0) -> int:
-    """Talk until the job is finished or left; returns the exit code."""
+def run(session: Session, screen: Screen, opening: list[Turn], stdin: int = 0, voice: Voice | None = None) -> int:
+    """Talk until the job is finished or left; returns the exit code. With a voice, `screen` is that."""
     signals = _Signals()
     with signals.caught():
         try:
             screen.turns(opening)
-            return _talk(session, screen, LineReader(stdin), signals, os.isatty(stdin))
+            return _talk(session, screen, LineReader(stdin), signals, os.isatty(stdin), voice)
         except BrokenPipeError:
             session.leave("input ended")
             _let_go_of(sys.stdout)
             return CLOSED_PIPE
 
 
-def _talk(session: Session, screen: Screen, reader: LineReader, signals: _Signals, at_keyboard: bool) -> int:
+def _talk(
+    session: Session, screen: Screen, reader: LineReader, signals: _Signals, at_keyboard: bool, voice: Voice | None
+) -> int:
     asked_to_stop = False
     while not session.over:
         if at_keyboard:
             screen.prompt()
         try:
-            line = _line(session, screen, reader, signals, at_keyboard)
+            line = _line(session, screen, reader, signals, at_keyboard, voice)
         except EOFError:
             return _left(session, screen, "input ended")
         except _Signalled as left:
@@ -130,6 +145,8 @@ def _talk(session: Session, screen: Screen, reader: LineReader, signals: _Signal
                 screen.turns(session.hear("stop"))
                 continue
             return _left(session, screen, left.how)
+        if line is None:
+            continue
         if not at_keyboard and not session.secret:
             screen.crew(line)
         screen.turns(session.hear(line))
@@ -143,18 +160,24 @@ def _left(session: Session, screen: Screen, how: Left) -> int:
     return CODES[how] if session.over or session.looking_back else NOT_KEPT
 
 
-def _line(session: Session, screen: Screen, reader: LineReader, signals: _Signals, at_keyboard: bool) -> str:
+def _line(
+    session: Session, screen: Screen, reader: LineReader, signals: _Signals, at_keyboard: bool, voice: Voice | None
+) -> str | None:
+    """The next line, or None when the job came to its end without one."""
     with _unseen(at_keyboard and session.secret):
         while True:
             with signals.may_interrupt():
-                line = reader.next(TICK)
-            if line is not None:
+                line = reader.next(TICK, voice.descriptor if voice else None)
+            if line is not None and not (voice and voice.typed(line)):
                 return line
             news = session.tick()
             if news:
                 screen.turns(news)
-                if at_keyboard:
-                    screen.prompt()
+            told = voice is not None and voice.news()
+            if session.over:
+                return None
+            if (news or told) and at_keyboard:
+                screen.prompt()
 
 
 @contextlib.contextmanager

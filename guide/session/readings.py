@@ -49,6 +49,16 @@ class _Candidate:
     correction: bool
 
 
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """How words came by voice: as they were heard, what else they could have been, how likely, how confirmed."""
+
+    words: str
+    others: tuple[str, ...] = ()
+    confidence: str | None = None
+    confirmed: Literal["", "yes", "choice"] = ""
+
+
 class Readings:
     """Takes and corrects readings of one job in words."""
 
@@ -58,7 +68,9 @@ class Readings:
         self.answers = answers
         self.desk = desk
         self.wording = job.wording
-        self._queue: list[tuple[Spot, Said, str, bool]] = []
+        self.spoken: Spoken | None = None
+        """How the utterance came that is being taken, if it came by voice."""
+        self._queue: list[tuple[Spot, Said, str, bool, Spoken | None]] = []
 
     def forget(self) -> None:
         """Drop what was heard but not yet taken."""
@@ -74,13 +86,13 @@ class Readings:
         found = hear(text, self.heard(want.step))
         if not found:
             return None
-        self._queue = [(Spot(want.step, said.place or ""), said, by, False) for said in found]
+        self._queue = [(Spot(want.step, said.place or ""), said, by, False, self.spoken) for said in found]
         return self.go_on()
 
     def take_value(self, value: Value, said: str, by: str) -> list[Turn]:
         """Take an answer that is words: yes, no, an option, a name, free text."""
         want = self.job.wants
-        heard = Heard(said, _by(by))
+        heard = self._as_spoken(Heard(said, _by(by)))
         return self._decided(self.job.do(cmd.Take(want.step, want.place, value, heard)))
 
     def take_yes_no(self, text: str, by: str) -> list[Turn] | None:
@@ -95,15 +107,23 @@ class Readings:
         turns: list[Turn] = []
         if len(text.split()) > 2 and set(answers) == {want.place}:
             turns += self._decided(self.job.do(cmd.Note(text, want.step)))
+        heard = self._as_spoken(Heard(text, _by(by)))
         for place, answer in answers.items():
-            turns += self._decided(self.job.do(cmd.Take(want.step, place, answer, Heard(text, _by(by)))))
+            turns += self._decided(self.job.do(cmd.Take(want.step, place, answer, heard)))
         return turns
 
     def go_on(self) -> list[Turn]:
         """Work off what was heard, until a question is open or nothing is left."""
+        before = self.spoken
+        try:
+            return self._worked_off()
+        finally:
+            self.spoken = before
+
+    def _worked_off(self) -> list[Turn]:
         turns: list[Turn] = []
         while self._queue:
-            spot, said, by, correction = self._queue.pop(0)
+            spot, said, by, correction, self.spoken = self._queue.pop(0)
             spot = self._placed(spot, correction)
             if not correction and (self.job.wants.want, self.job.wants.step) != ("reading", spot.step):
                 self._queue.clear()
@@ -115,7 +135,7 @@ class Readings:
             if meaning is None:
                 turns += self._pick(spot, said, by, correction)
                 return turns
-            more, waits = self._with_side(_Candidate(spot, said, meaning, _heard(said, meaning, by), correction))
+            more, waits = self._with_side(_Candidate(spot, said, meaning, self._heard(said, meaning, by), correction))
             turns += more
             if waits:
                 return turns
@@ -146,9 +166,11 @@ class Readings:
             text, "choice", "meaning", spot.step, reading.name, spot.place or None, choices=options, labels=labels
         )
 
+        as_heard = [self._heard(said, meaning, by) for meaning in said.meanings[:3]]
+
         def finish(values: Values) -> list[Turn]:
-            meaning = said.meanings[options.index(values["pick"])]
-            heard = replace(_heard(said, meaning, by), confirmed="choice")
+            picked = options.index(values["pick"])
+            meaning, heard = said.meanings[picked], replace(as_heard[picked], confirmed="choice")
             turns, waits = self._with_side(_Candidate(spot, said, meaning, heard, correction))
             return turns if waits else turns + self.go_on()
 
@@ -219,7 +241,7 @@ class Readings:
         for spot in self._aims(text, last):
             said = self._corrected(spot, text)
             if said is not None:
-                self._queue = [(spot, said, by, True)]
+                self._queue = [(spot, said, by, True, self.spoken)]
                 return self.go_on()
         words = self._words_corrected(last, text, by)
         if words is not None:
@@ -274,7 +296,25 @@ class Readings:
         value = self.word_value(reading, text)
         if value is None:
             return None
-        return self._decided(self.job.do(cmd.Correct(last.step, last.place, value, Heard(text, _by(by)))))
+        return self._decided(
+            self.job.do(cmd.Correct(last.step, last.place, value, self._as_spoken(Heard(text, _by(by)))))
+        )
+
+    def _heard(self, said: Said, meaning: Meaning, by: str) -> Heard:
+        others = tuple(_exact(other) for other in said.meanings if other != meaning)
+        return self._as_spoken(Heard(said.words, _by(by), meaning.hair, meaning.unsure, others))
+
+    def _as_spoken(self, heard: Heard) -> Heard:
+        """What is kept of how a value was given: by voice, what the ear heard and what it was unsure of."""
+        if self.spoken is None:
+            return heard
+        return replace(
+            heard,
+            said=self.spoken.words,
+            others=(*self.spoken.others, *heard.others),
+            confidence=self.spoken.confidence,
+            confirmed=self.spoken.confirmed or heard.confirmed,
+        )
 
     def word_value(self, reading: Reading, text: str) -> str | None:
         """An answer in words as the reading keeps it, or None if it does not fit."""
@@ -304,8 +344,3 @@ def _exact(meaning: Meaning) -> str:
 
 def _by(by: str) -> Literal["typed", "voice", "touch"]:
     return "voice" if by == "voice" else "touch" if by == "touch" else "typed"
-
-
-def _heard(said: Said, meaning: Meaning, by: str) -> Heard:
-    others = tuple(_exact(other) for other in said.meanings if other != meaning)
-    return Heard(said.words, _by(by), meaning.hair, meaning.unsure, others)

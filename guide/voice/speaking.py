@@ -49,6 +49,8 @@ class Speaking:
         self._ended: dict[int, Ended] = {}
         self._number = 0
         self._settled = False
+        self._waiting: list[dict[str, object]] = []
+        """What was to be said before the mouth was ready."""
         self.voices: tuple[tuple[str, str], ...] = ()
         self._supervisor = Supervisor("mouth", command, self._message, self._banner, limits)
 
@@ -71,23 +73,30 @@ class Speaking:
             self._number += 1
             number = self._number
             self._open.add(number)
-        sent = self._supervisor.send(
-            "say",
-            id=number,
-            parts=[[part.words, part.figure] for part in said],
-            rate=self.settings.rate,
-            volume=self.settings.volume,
-            voice=self.settings.voice,
-            play=play,
-            to=to,
-        )
-        if not sent:
+        speech: dict[str, object] = {
+            "id": number,
+            "parts": [[part.words, part.figure] for part in said],
+            "rate": self.settings.rate,
+            "volume": self.settings.volume,
+            "voice": self.settings.voice,
+            "play": play,
+            "to": to,
+        }
+        with self._lock:
+            waits = not self._settled
+            if waits:
+                self._waiting.append(speech)
+        if not waits and not self._supervisor.send("say", **speech):
             self._close(Ended(number, "gone"))
             return 0
         return number
 
     def hush(self) -> None:
         """Stop at once, and drop what waits to be said."""
+        with self._lock:
+            waiting, self._waiting = self._waiting, []
+        for speech in waiting:
+            self._close(Ended(int(str(speech["id"])), "hushed"))
         self._supervisor.send("hush")
 
     @property
@@ -117,14 +126,20 @@ class Speaking:
 
     def _banner(self, banner: Banner) -> None:
         if banner.state != "up":
+            with self._lock:
+                self._waiting = []
             self._all_gone()
         self._tell_banner(banner)
         if banner.state in ("down", "missing"):
             self._settle()
 
     def _settle(self) -> None:
+        """The mouth is ready, or will never be: what waited is said, or dropped."""
         with self._lock:
             self._settled = True
+            for speech in self._waiting:
+                self._supervisor.send("say", **speech)
+            self._waiting = []
             self._lock.notify_all()
 
     def _close(self, ended: Ended) -> None:
