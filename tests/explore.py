@@ -6,6 +6,7 @@ from collections import deque
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
+from fractions import Fraction
 
 from fakes import NOON
 from plain_model import PlainModel
@@ -18,13 +19,16 @@ from guide.job.figures import limits, lookup, places_of
 from guide.job.fold import apply
 from guide.job.recheck import unfinished
 from guide.job.state import State, fresh_state
-from guide.procedure.model import Procedure, Step
+from guide.procedure.model import Procedure, Step, Together
 from guide.procedure.worked import Missing
 from guide.quantity import Quantity
 
 LEAD = ev.Person("Ana", "lead", "claimed")
 CREW = ev.Person("Bo", "crew", "claimed")
 INSPECTOR = ev.Person("Ines", "inspector", "pin")
+MOVES = tuple(
+    ev.Move(point, Quantity(Fraction(1, 16), "in"), "in", f"In at the {point}.") for point in ("head", "sill")
+)
 LATER = timedelta(days=40)
 
 
@@ -72,12 +76,24 @@ def commands(procedure: Procedure, state: State) -> Iterator[Command]:
                 for value in values(procedure, state, step):
                     yield cmd.Take(step.name, place, value)
                     yield cmd.Correct(step.name, place, value)
+    for group in procedure.together.values():
+        yield from (cmd.Plan(plan) for plan in plans(procedure, group))
+        yield from (cmd.RuleOut(group.name, ()), cmd.RuleOut(group.name, (MOVES[1].point,)))
     for moved in procedure.watchers:
         yield cmd.Moved((moved,))
     for hazard in procedure.make_safe:
         yield cmd.MakeSafe(hazard, "Bo")
     yield from (cmd.Stop(), cmd.GoOn(), cmd.Leave("input ended"), cmd.Resume(), cmd.Find(True), cmd.Find(False))
     yield from (cmd.SomeoneHurt(), cmd.Clear(CREW), cmd.PassTime(), cmd.Close())
+
+
+def plans(procedure: Procedure, one: Together) -> Iterator[ev.Planned]:
+    """Every kind of plan, with places to read again that may or may not have been read."""
+    spot = ev.Spot(one.checks[0], places_of(procedure.readings[procedure.steps[one.checks[0]].take or ""])[0])
+    yield ev.Planned(one.name, "move", {}, (), MOVES)
+    yield ev.Planned(one.name, "each", {}, ())
+    yield ev.Planned(one.name, "read again", {}, (), again=(spot,))
+    yield ev.Planned(one.name, "cannot", {}, ())
 
 
 def values(procedure: Procedure, state: State, step: Step) -> tuple[ev.Value, ...]:
@@ -111,7 +127,7 @@ def key(state: State) -> object:
             now.reopened is not None,
             now.doubt is not None,
             now.stale is not None,
-            tuple((place, t.value) for place, t in sorted(now.current.items())),
+            tuple((place, t.value, bool(t.repeats)) for place, t in sorted(now.current.items())),
             tuple((place, t.value) for place, t in sorted(now.last.items())),
             now.rounds,
             now.awaiting,
@@ -124,6 +140,10 @@ def key(state: State) -> object:
         state.status,
         tuple(sorted(state.choices.items())),
         steps,
+        tuple(
+            (name, repr(now.plan), tuple(now.again), now.to_make, now.making, now.ruled_out)
+            for name, now in state.sets.items()
+        ),
         tuple(state.hazards),
         frozenset(state.safe),
         state.unsafe_stop,
@@ -181,7 +201,12 @@ def _before_event(procedure: Procedure, entries: tuple[ev.Entry, ...], event: ev
     if isinstance(event, ev.Begun):
         step = procedure.steps[event.step]
         for name in step.after + step.needs:
-            assert plain.good(procedure.steps[name]), f"{event.step} began while {name} was not good and fresh"
+            fellow = event.step in procedure.set_of and name in procedure.set_of[event.step].checks
+            read = fellow and plain.read(procedure.steps[name])
+            assert read or plain.good(procedure.steps[name]), f"{event.step} began while {name} was not good and fresh"
+    if isinstance(event, ev.Begun | ev.Took | ev.Done):
+        for one in procedure.together.values():
+            assert not plain.moves_left(one), f"{event} while moves of {one.name} were still to be made"
     if isinstance(event, ev.Finished):
         assert plain.all_good(), "the job was finished on something that is not good"
     if isinstance(event, ev.Decided) and event.decision == "concede":

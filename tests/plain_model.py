@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from guide.job import events as ev
-from guide.procedure.model import Procedure, Step
+from guide.procedure.model import Procedure, Step, Together
 from guide.procedure.worked import Name, evaluate
 from guide.quantity import Quantity
 
@@ -20,6 +20,7 @@ class PlainModel:
         self.procedure = procedure
         self.entries = entries
         self.events = [entry.event for entry in entries]
+        self._hazards()
         self.disturbed = self._disturbed()
         self.choices = {e.choice: e.option for e in self.events if isinstance(e, ev.Chosen)}
 
@@ -30,7 +31,7 @@ class PlainModel:
         """The states that an event disturbs."""
         if isinstance(event, ev.Done):
             return set(self.procedure.steps[event.step].disturbs)
-        if isinstance(event, ev.Adjusted | ev.Disturbed):
+        if isinstance(event, ev.Adjusted | ev.MoveMade | ev.Disturbed):
             return set(event.states)
         if isinstance(event, ev.MadeSafe):
             return set(self.procedure.make_safe[event.hazard].disturbs)
@@ -64,30 +65,33 @@ class PlainModel:
         """Hazards that are there and were not made safe since work last went on."""
         safe = set()
         for event in reversed(self.events[:upto]):
-            if isinstance(event, ev.Begun | ev.Took | ev.Adjusted | ev.Done):
+            if isinstance(event, ev.Begun | ev.Took | ev.Adjusted | ev.MoveMade | ev.Done):
                 break
             if isinstance(event, ev.MadeSafe):
                 safe.add(event.hazard)
         return tuple(hazard for hazard in self.hazards(upto) if hazard not in safe)
 
     def _hazard_again(self, at: int, step: Step) -> bool:
+        """Whether this event left a hazard that the step ends, so that it has to end it again."""
         event = self.events[at]
-        if not isinstance(event, ev.Done) or not step.secures:
-            return False
-        left = set(self.procedure.steps[event.step].leaves) & set(step.secures)
-        return bool(left) and event.step != step.name
+        return bool(self.left[at] & set(step.secures)) and getattr(event, "step", None) != step.name
 
     def hazards(self, upto: int | None = None) -> tuple[str, ...]:
         """Hazards left and not ended."""
+        there = self.there[:upto]
+        return there[-1] if there else ()
+
+    def _hazards(self) -> None:
+        """What each event left unsafe, and what was unsafe after it."""
         there: dict[str, None] = {}
         ready: dict[str, set[str]] = {name: set() for name in self.procedure.steps}
-        for i, event in enumerate(self.events[:upto]):
-            called = [*getattr(event, "doubts", ()), *([event.step] if isinstance(event, ev.Reopened) else [])]
-            if isinstance(event, ev.Done) and self.procedure.steps[event.step].leaves:
-                called += [step.name for step in self.procedure.steps.values() if self._hazard_again(i, step)]
-            for name in called:
+        self.left: list[set[str]] = []
+        self.there: list[tuple[str, ...]] = []
+        for i, event in enumerate(self.events):
+            for name in (*getattr(event, "doubts", ()), *([event.step] if isinstance(event, ev.Reopened) else [])):
                 if self.procedure.steps[name].take is None:
                     ready[name].clear()
+            left: set[str] = set()
             if isinstance(event, ev.Begun | ev.Acknowledged | ev.CrewReady):
                 step = self.procedure.steps[event.step]
                 ready[step.name].add(event.kind)
@@ -97,12 +101,19 @@ class PlainModel:
                     *(["crew-ready"] if step.crew > 1 else []),
                 }
                 if ready[step.name] >= wanted:
-                    there |= dict.fromkeys(h for h in step.leaves if h not in there)
+                    left = {hazard for hazard in step.leaves if hazard not in there}
             if isinstance(event, ev.Done):
                 for hazard in self.procedure.steps[event.step].secures:
                     there.pop(hazard, None)
-                there |= dict.fromkeys(self.procedure.steps[event.step].leaves)
-        return tuple(there)
+                left = set(self.procedure.steps[event.step].leaves)
+            there |= dict.fromkeys(
+                hazard for hazard in self.procedure.make_safe if hazard in left and hazard not in there
+            )
+            self.left.append(left)
+            for step in self.procedure.steps.values():
+                if self._hazard_again(i, step) and step.take is None and self._done_between(step, -1, i):
+                    ready[step.name].clear()
+            self.there.append(tuple(there))
 
     def readings(self, step: Step) -> dict[str, tuple[int, ev.Value, int]]:
         """Place -> where it was read, its value as corrected, its hair."""
@@ -131,6 +142,31 @@ class PlainModel:
         if reading.keep == "smallest":
             return min(values.values())
         return max(values.values()) if reading.keep == "largest" else next(iter(values.values()))
+
+    def read(self, step: Step) -> bool:
+        """Whether every place was read since the last disturbance."""
+        assert step.take is not None
+        found, since = self.readings(step), self.voided(step)
+        places = self.procedure.readings[step.take].places or ("",)
+        return all(place in found and found[place][0] >= since for place in places)
+
+    def moves_left(self, one: Together) -> list[ev.Move]:
+        """Moves of a plan that was begun and is still to be made to its end."""
+        watched = {state for name in one.checks for state in self.procedure.steps[name].watches}
+        planned: tuple[ev.Move, ...] = ()
+        left: list[ev.Move] = []
+        for event, disturbed in zip(self.events, self.disturbed, strict=True):
+            if isinstance(event, ev.Planned) and event.set == one.name:
+                planned = event.moves
+            elif isinstance(event, ev.Adjusted) and event.step in one.checks and event.move is not None:
+                left = list(planned[1:])
+            elif isinstance(event, ev.MoveMade) and event.step in one.checks:
+                left = left[1:]
+            elif isinstance(event, ev.RuledOut) and event.set == one.name:
+                left = [move for move in left if move.point not in event.points]
+            elif disturbed & watched or set(getattr(event, "doubts", ())) & set(one.checks):
+                left = []
+        return left
 
     def passes(self, step: Step) -> bool:
         """Whether every place was read since the last disturbance, and every value is inside its limits now."""

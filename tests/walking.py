@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 
-from explore import CREW, INSPECTOR, LEAD, _after_command, _before_event, key, started, values
+from explore import CREW, INSPECTOR, LEAD, _after_command, _before_event, key, plans, started, values
 
 from guide.job import commands as cmd
 from guide.job import events as ev
@@ -47,6 +47,10 @@ def sensible(procedure: Procedure, state: State, want: Request, draw: random.Ran
     if want.want == "reading" and step is not None:
         good, *bad = values(procedure, state, step) or ("none",)
         return cmd.Take(step.name, want.place, draw.choice(bad) if bad and draw.random() < 0.03 else good)
+    one = procedure.set_of.get(want.step)
+    now = state.sets[one.name] if one is not None else None
+    if want.want == "adjust" and one and now and now.plan is None and not now.to_make and draw.random() < 0.8:
+        return cmd.Plan(draw.choice(list(plans(procedure, one))))
     if want.want == "look" and step is not None and step.hold is not None:
         return cmd.Look(want.step, LEAD if step.hold.by == "lead" else INSPECTOR, draw.random() < 0.9, "scratched")
     simple: dict[str, Command] = {
@@ -96,6 +100,8 @@ def odd(procedure: Procedure, state: State, draw: random.Random) -> Command:
         cmd.Note("a note"),
         cmd.Speak(CREW),
     ]
+    for one in procedure.together.values():
+        commands += [*map(cmd.Plan, plans(procedure, one)), cmd.RuleOut(one.name, draw.choice(((), ("sill",))))]
     if choice:
         option = draw.choice(list(procedure.choices[choice].options))
         commands.append(cmd.Choose(choice, option, by=draw.choice([None, LEAD]), reason="asked for"))

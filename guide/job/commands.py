@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from guide.job.events import UNSAID, Event, Heard, Left, Person, Value
+from guide.job.events import UNSAID, Event, Heard, Left, Person, Planned, Value
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,9 +60,25 @@ class Finish:
 
 @dataclass(frozen=True, slots=True)
 class Adjust:
-    """The crew made the correction that was advised."""
+    """The crew made the correction that was advised; of a plan, the move that was asked for."""
 
     step: str
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """What was worked out for a whole set of checks that has been read (the session does so by itself)."""
+
+    planned: Planned
+
+
+@dataclass(frozen=True, slots=True)
+class RuleOut:
+    """These points of a set, and no others, can't be moved."""
+
+    set: str
+    points: tuple[str, ...]
+    said: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,6 +219,8 @@ Command = (
     | Take
     | Finish
     | Adjust
+    | Plan
+    | RuleOut
     | Look
     | Decide
     | Correct

@@ -137,9 +137,43 @@ def _redo(procedure: Procedure, state: State, command: cmd.Redo, now: datetime) 
 
 
 def _adjust(procedure: Procedure, state: State, command: cmd.Adjust, now: datetime) -> Outcome:
-    return asked_of(procedure, state, command.step, "adjust") or [
-        ev.Adjusted(command.step, out_of(procedure, procedure.steps[command.step]).adjust)
-    ]
+    """Correct the check, or make the moves of its set's plan, which disturb what any check of it would."""
+    refused = asked_of(procedure, state, command.step, "adjust")
+    if refused is not None:
+        return refused
+    one = procedure.set_of.get(command.step)
+    now_set = state.sets[one.name] if one is not None else None
+    if now_set is not None and now_set.to_make:
+        return [ev.MoveMade(command.step, now_set.moving, now_set.to_make[0])]
+    if one is None or now_set is None or now_set.plan is None or not now_set.plan.moves:
+        return [ev.Adjusted(command.step, out_of(procedure, procedure.steps[command.step]).adjust)]
+    states = dict.fromkeys(
+        name
+        for check in one.checks
+        if state.steps[check].awaiting
+        for name in out_of(procedure, procedure.steps[check]).adjust
+    )
+    return [ev.Adjusted(command.step, tuple(states), now_set.plan.moves[0])]
+
+
+def _plan(procedure: Procedure, state: State, command: cmd.Plan, now: datetime) -> Outcome:
+    """Keep what was worked out for a set, once all of it has been read and something of it is to be corrected."""
+    asked = request(procedure, state)
+    one = procedure.set_of.get(asked.step)
+    corrects = asked.want in ("adjust", "lead") and state.steps[asked.step].awaiting
+    if one is None or one.name != command.planned.set or not corrects:
+        return Refusal("nothing-to-plan", names=(command.planned.set,))
+    for spot in command.planned.again:
+        if spot.step not in one.checks or spot.place not in state.steps[spot.step].current:
+            return Refusal("nothing-to-correct", spot.step, (spot.place,))
+    return [command.planned]
+
+
+def _rule_out(procedure: Procedure, state: State, command: cmd.RuleOut, now: datetime) -> Outcome:
+    one = procedure.together.get(command.set)
+    if one is None or one.moves is None:
+        return Refusal("nothing-to-plan", names=(command.set,))
+    return [ev.RuledOut(command.set, command.points, command.said)]
 
 
 def _lead(procedure: Procedure, state: State, command: cmd.Decide, now: datetime) -> Outcome:
@@ -311,6 +345,8 @@ TABLE: Mapping[Status, Mapping[type[Command], Rule]] = MappingProxyType(
             cmd.Take: take,
             cmd.Finish: _finish,
             cmd.Adjust: _adjust,
+            cmd.Plan: _plan,
+            cmd.RuleOut: _rule_out,
             cmd.Look: _look,
             cmd.Decide: _lead,
             cmd.MakeSafe: _make_safe,

@@ -196,12 +196,85 @@ class Advised:
 
 
 @dataclass(frozen=True, slots=True)
+class Move:
+    """One move of a plan: the point, how far (+ and − as the point's two directions go), which way, the sentence."""
+
+    point: str
+    by: Quantity
+    direction: str
+    say: str
+
+
+@dataclass(frozen=True, slots=True)
+class Spot:
+    """A place of a check's reading."""
+
+    step: str
+    place: str
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """What to do about a set of checks, worked out from all its readings; the newest plan of a set holds."""
+
+    kind: ClassVar[str] = "planned"
+    set: str
+    what: Literal["move", "each", "read again", "cannot", "lead"]
+    """Moves for all at once; each check's own correction; read first; no moves do it; a person must decide."""
+    readings: Mapping[str, str]
+    """What it was worked out from, "check: place" to the exact amount."""
+    say: tuple[str, ...]
+    """One sentence for each thing to say, as it was said; a move's sentence is its own."""
+    moves: tuple[Move, ...] = ()
+    """In the order to make them."""
+    again: tuple[Spot, ...] = ()
+    after: Mapping[str, str] = field(default_factory=dict)
+    """Where the readings should then stand, in the same form."""
+    proven: bool = False
+    """No fewer moves do it."""
+
+
+@dataclass(frozen=True, slots=True)
+class Repeated:
+    """A reading was taken again with nothing moved between, and came out the same."""
+
+    kind: ClassVar[str] = "repeated"
+    step: str
+    reading: str
+    place: str
+    value: Value
+    heard: Heard = UNSAID
+
+
+@dataclass(frozen=True, slots=True)
 class Adjusted:
     """The crew made the correction that was advised for this check; its states are disturbed."""
 
     kind: ClassVar[str] = "adjusted"
     step: str
     states: tuple[str, ...]
+    move: Move | None = None
+    """With a plan for the check's whole set: its first move, which was made; the others are still to make."""
+
+
+@dataclass(frozen=True, slots=True)
+class MoveMade:
+    """The next move of a plan was made; the states are disturbed again."""
+
+    kind: ClassVar[str] = "move-made"
+    step: str
+    states: tuple[str, ...]
+    move: Move
+
+
+@dataclass(frozen=True, slots=True)
+class RuledOut:
+    """From here on these points of a set, and no others, can't be moved, because the crew said so."""
+
+    kind: ClassVar[str] = "ruled-out"
+    set: str
+    points: tuple[str, ...]
+    said: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -367,7 +440,11 @@ Event = (
     | WaitOver
     | Took
     | Advised
+    | Planned
+    | Repeated
     | Adjusted
+    | MoveMade
+    | RuledOut
     | Disturbed
     | Decided
     | Corrected

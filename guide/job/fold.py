@@ -7,12 +7,13 @@ no state can bear (`IllegalEvent`), so that a record which was written by someth
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
 from guide.job import events as ev
 from guide.job.figures import places_of
-from guide.job.recheck import disturb, in_the_way, make_stale, unfinished
-from guide.job.state import State, StepState, Taken, fresh_state
+from guide.job.recheck import disturb, in_the_way, make_stale, to_read, unfinished
+from guide.job.state import RoundMade, State, StepState, Taken, fresh_state
 from guide.procedure.model import Procedure
 
 
@@ -86,7 +87,7 @@ def _begun(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Begun)
     state.steps[event.step].begun = True
     state.last_step = event.step
     _work_goes_on(state)
-    _under_way(procedure, state, event.step)
+    _under_way(procedure, state, event.step, entry.seq)
 
 
 def _work_goes_on(state: State) -> None:
@@ -95,22 +96,24 @@ def _work_goes_on(state: State) -> None:
     state.safe_for_wait = False
 
 
-def _under_way(procedure: Procedure, state: State, name: str) -> None:
+def _under_way(procedure: Procedure, state: State, name: str, seq: int) -> None:
     """A step leaves its hazard from the moment the crew may set to it, not only when it is done."""
     step, now = procedure.steps[name], state.steps[name]
     if (now.acknowledged or not step.cautions) and (now.crew_ready or step.crew < 2):
         for hazard in step.leaves:
-            state.hazards.setdefault(hazard, name)
+            if hazard not in state.hazards:
+                state.hazards[hazard] = name
+                _secure_again(procedure, state, hazard, seq)
 
 
 def _acknowledged(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Acknowledged) -> None:
     state.steps[event.step].acknowledged = True
-    _under_way(procedure, state, event.step)
+    _under_way(procedure, state, event.step, entry.seq)
 
 
 def _crew_ready(procedure: Procedure, state: State, entry: ev.Entry, event: ev.CrewReady) -> None:
     state.steps[event.step].crew_ready = True
-    _under_way(procedure, state, event.step)
+    _under_way(procedure, state, event.step, entry.seq)
 
 
 def _looked(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Looked) -> None:
@@ -125,6 +128,8 @@ def _took(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Took) -
     now = state.steps[event.step]
     taken = Taken(entry.seq, entry.at, event.value, event.verdict, event.round, event.heard)
     now.current[event.place] = now.last[event.place] = taken
+    if step.name in procedure.set_of:
+        state.sets[procedure.set_of[step.name].name].plan = None
     _work_goes_on(state)
     _put_in_doubt(procedure, state, event.doubts, entry.seq)
 
@@ -136,7 +141,8 @@ def _corrected(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Co
     replaced = now.last.get(event.place)
     if replaced is None or replaced.seq != event.replaces:
         raise IllegalEvent(f"entry {entry.seq} replaces entry {event.replaces}, which is not the latest reading there")
-    taken = Taken(entry.seq, entry.at, event.value, event.verdict, event.round, event.heard)
+    asked = _read_again(procedure, state, event.step, event.place)
+    taken = Taken(entry.seq, entry.at, event.value, event.verdict, event.round, event.heard, int(asked))
     now.last[event.place] = taken
     if event.place in now.current:
         now.current[event.place] = taken
@@ -164,12 +170,99 @@ def _advised(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Advi
     now.awaiting = "lead" if now.rounds >= procedure.steps[event.step].rounds else "adjust"
 
 
+def _read_again(procedure: Procedure, state: State, step: str, place: str) -> bool:
+    """A reading of a set stands otherwise, or twice: its plan no longer holds. Whether it was asked for again."""
+    if step not in procedure.set_of:
+        return False
+    now = state.sets[procedure.set_of[step].name]
+    now.plan = None
+    asked = ev.Spot(step, place) in now.again
+    now.again = [spot for spot in now.again if spot != ev.Spot(step, place)]
+    return asked
+
+
+def _repeated(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Repeated) -> None:
+    now = state.steps[event.step]
+    taken = now.current.get(event.place)
+    asked = _read_again(procedure, state, event.step, event.place)
+    if taken is None or not asked or taken.value != event.value:
+        raise IllegalEvent(f'entry {entry.seq}: "{event.step}" was not to be read again at "{event.place}" so')
+    now.current[event.place] = now.last[event.place] = replace(taken, repeats=taken.repeats + 1)
+
+
+def _planned(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Planned) -> None:
+    one = procedure.together.get(event.set)
+    out = [] if one is None else [name for name in one.checks if state.steps[name].awaiting]
+    if one is None or not out or to_read(procedure, state, one) is not None:
+        raise IllegalEvent(f'entry {entry.seq}: the set "{event.set}" is not one to plan for')
+    if any(spot.step not in one.checks or spot.place not in state.steps[spot.step].current for spot in event.again):
+        raise IllegalEvent(f"entry {entry.seq}: a place to read again has not been read")
+    now = state.sets[event.set]
+    now.plan = event
+    now.again = list(event.again)
+    now.asked_again += bool(event.again)
+    if event.what in ("cannot", "lead"):
+        for name in out:
+            state.steps[name].awaiting = "lead"
+
+
 def _adjusted(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Adjusted) -> None:
     if not state.steps[event.step].awaiting:
         raise IllegalEvent(f'entry {entry.seq}: "{event.step}" has nothing to correct')
+    if event.move is not None:
+        _first_move(procedure, state, entry, event, event.move)
+    else:
+        make_stale(procedure, state, event.step, entry.seq)
+        disturb(procedure, state, event.states, entry.seq)
+    _work_goes_on(state)
+
+
+def _first_move(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Adjusted, move: ev.Move) -> None:
+    """The first move of the plan of the check's set: what was read is kept with it, then all of it is stale."""
+    one = procedure.set_of.get(event.step)
+    now = state.sets[one.name] if one is not None else None
+    if one is None or now is None or now.plan is None or now.plan.moves[:1] != (move,):
+        raise IllegalEvent(f"entry {entry.seq}: the move is not the first of a plan")
+    readings = {
+        ev.Spot(name, place): taken.value for name in one.checks for place, taken in state.steps[name].current.items()
+    }
+    repeated = tuple(
+        ev.Spot(name, place)
+        for name in one.checks
+        for place, taken in state.steps[name].current.items()
+        if taken.repeats
+    )
+    rounds = (*now.rounds, RoundMade(readings, repeated, (move,)))
+    to_make = now.plan.moves[1:]
     make_stale(procedure, state, event.step, entry.seq)
     disturb(procedure, state, event.states, entry.seq)
+    now.rounds, now.to_make, now.making, now.moving = rounds, to_make, event.step, event.states
+
+
+def _move_made(procedure: Procedure, state: State, entry: ev.Entry, event: ev.MoveMade) -> None:
+    one = procedure.set_of.get(event.step)
+    now = state.sets[one.name] if one is not None else None
+    if now is None or now.to_make[:1] != (event.move,):
+        raise IllegalEvent(f"entry {entry.seq}: the move is not the next of a plan")
+    rounds = (*now.rounds[:-1], replace(now.rounds[-1], moves=(*now.rounds[-1].moves, event.move)))
+    to_make = now.to_make[1:]
+    disturb(procedure, state, event.states, entry.seq)
+    now.rounds, now.to_make = rounds, to_make
     _work_goes_on(state)
+
+
+def _ruled_out(procedure: Procedure, state: State, entry: ev.Entry, event: ev.RuledOut) -> None:
+    now = state.sets.get(event.set)
+    if now is None:
+        raise IllegalEvent(f'entry {entry.seq}: there is no set "{event.set}"')
+    now.ruled_out = event.points
+    now.to_make = tuple(move for move in now.to_make if move.point not in event.points)
+    if now.plan is not None and not now.again:
+        now.plan = None
+        for name in procedure.together[event.set].checks:
+            check = state.steps[name]
+            if check.awaiting and check.rounds < procedure.steps[name].rounds:
+                check.awaiting = "adjust"
 
 
 def _disturbed(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Disturbed) -> None:
@@ -343,7 +436,11 @@ _HANDLERS: Mapping[type[ev.Event], Callable[[Procedure, State, ev.Entry, Any], N
     ev.Took: _took,
     ev.Corrected: _corrected,
     ev.Advised: _advised,
+    ev.Planned: _planned,
+    ev.Repeated: _repeated,
     ev.Adjusted: _adjusted,
+    ev.MoveMade: _move_made,
+    ev.RuledOut: _ruled_out,
     ev.Disturbed: _disturbed,
     ev.Done: _done,
     ev.WaitOver: _wait_over,

@@ -11,7 +11,7 @@ from guide.job import events as ev
 from guide.job.advice import advise
 from guide.job.commands import Outcome, Refusal
 from guide.job.figures import Limits, Lookup, limits, lookup, places_of, spread, uses_of, verdict
-from guide.job.request import request
+from guide.job.request import Request, request
 from guide.job.state import State, StepState, Taken
 from guide.job.turn import done, step_in_turn
 from guide.procedure.model import Procedure, Reading, Step
@@ -32,7 +32,7 @@ def take(procedure: Procedure, state: State, command: cmd.Take, now: datetime) -
     reading = procedure.readings[asked.reading]
     here = state.steps[command.step]
     if command.place in here.current:
-        return Refusal("already-read", command.step, (command.place,))
+        return _take_again(procedure, state, command, asked, now)
     judged = _judge(procedure, state, procedure.steps[command.step], reading, command)
     if isinstance(judged, Refusal):
         return judged
@@ -57,6 +57,21 @@ def take(procedure: Procedure, state: State, command: cmd.Take, now: datetime) -
     taken = Taken(state.seq + 1, now, value, verdict_now, here.round, command.heard)
     current = {**here.current, command.place: taken}
     return [took, *_round_over(procedure, state, command.step, current, now)]
+
+
+def _take_again(procedure: Procedure, state: State, command: cmd.Take, asked: Request, now: datetime) -> Outcome:
+    """A place of a set that was to be read again: the same value is kept as such, another one corrects it."""
+    if command.place != asked.place:
+        return Refusal("already-read", command.step, (command.place,))
+    step, reading = procedure.steps[command.step], procedure.readings[asked.reading]
+    judged = _judge(procedure, state, step, reading, command)
+    if isinstance(judged, Refusal):
+        return judged
+    earlier = state.steps[command.step].current[command.place]
+    if judged[2] == earlier.value and command.heard.hair == earlier.heard.hair:
+        return [ev.Repeated(command.step, reading.name, command.place, judged[2], command.heard)]
+    corrected = cmd.Correct(command.step, command.place, command.value, command.heard, command.surprising)
+    return correct(procedure, state, corrected, now)
 
 
 def _judge(

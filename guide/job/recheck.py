@@ -12,13 +12,15 @@ from dataclasses import dataclass
 from datetime import datetime
 
 from guide.job.state import State
-from guide.procedure.model import Procedure, Step
+from guide.procedure.model import Procedure, Step, Together
 
 
 def disturb(procedure: Procedure, state: State, states: Iterable[str], seq: int) -> None:
     """Make stale every check that watches one of the states; `seq` is the entry that disturbed them."""
     for check in {one for name in states for one in procedure.watchers.get(name, ())}:
         make_stale(procedure, state, check, seq)
+        if check in procedure.set_of:
+            state.sets[procedure.set_of[check].name].rounds = ()
 
 
 def make_stale(procedure: Procedure, state: State, check: str, seq: int) -> None:
@@ -26,6 +28,10 @@ def make_stale(procedure: Procedure, state: State, check: str, seq: int) -> None
     now = state.steps[check]
     if not (now.done or now.current or now.awaiting or now.stale is not None):
         return
+    if check in procedure.set_of:
+        now_set = state.sets[procedure.set_of[check].name]
+        now_set.plan, now_set.asked_again, now_set.to_make = None, 0, ()
+        now_set.again.clear()
     now.stale = seq
     now.current.clear()
     now.awaiting = ""
@@ -36,9 +42,30 @@ def make_stale(procedure: Procedure, state: State, check: str, seq: int) -> None
 
 
 def in_the_way(procedure: Procedure, state: State, step: Step) -> tuple[str, ...]:
-    """The steps that must be finished, and checks that must be good, before this step may start."""
+    """The steps that must be finished, and checks that must be good, before this step may start.
+
+    Within a set, a check that was read and is out stands in the way of no other check of the set.
+    """
     before = dict.fromkeys(step.after + step.needs)
-    return tuple(name for name in before if not state.good(procedure.steps[name]))
+    one = procedure.set_of.get(step.name)
+    return tuple(
+        name
+        for name in before
+        if not state.good(procedure.steps[name])
+        and not (one is not None and name in one.checks and state.steps[name].awaiting)
+    )
+
+
+def to_read(procedure: Procedure, state: State, one: Together) -> Step | None:
+    """The next check of a set that is read before anything of the set is corrected; None when all have been."""
+    if state.sets[one.name].again:
+        return procedure.steps[state.sets[one.name].again[0].step]
+    for name in procedure.order:
+        step, now = procedure.steps[name], state.steps[name]
+        unread = name in one.checks and state.active(step) and not state.good(step) and not now.awaiting
+        if unread and not in_the_way(procedure, state, step):
+            return step
+    return None
 
 
 def due(procedure: Procedure, state: State) -> list[Step]:
@@ -64,14 +91,19 @@ class Next:
 def next_step(procedure: Procedure, state: State) -> Next:
     """The step whose turn it is.
 
-    First checks that are out and wait for a correction or a decision, then what is due again, then the step
-    last begun, then the first that may start. Once all was made safe for a wait, the wait comes first.
+    First moves that are still to make; then checks that are out and wait for a correction or a decision, each
+    behind what is read together with it; then what is due again, then the step last begun, then the first that
+    may start. Once all was made safe for a wait, the wait comes first.
     """
     if state.safe_for_wait:
         return _first_wait(state)
+    for now_set in state.sets.values():
+        if now_set.to_make:
+            return Next(now_set.making)
     for name in procedure.order:
         if state.steps[name].awaiting and state.active(procedure.steps[name]):
-            return Next(name)
+            one = procedure.set_of.get(name)
+            return Next(name if one is None else _of_set(procedure, state, one, name))
     for step in due(procedure, state):
         if not in_the_way(procedure, state, step):
             return Next(step.name)
@@ -82,6 +114,15 @@ def next_step(procedure: Procedure, state: State) -> Next:
         if _may_start(procedure, state, step):
             return Next(step.name)
     return _first_wait(state)
+
+
+def _of_set(procedure: Procedure, state: State, one: Together, awaiting: str) -> str:
+    """Whose turn it is in a set of which one check awaits its correction: what is still to read, then the lead's."""
+    unread = to_read(procedure, state, one)
+    if unread is not None:
+        return unread.name
+    leads = [name for name in procedure.order if name in one.checks and state.steps[name].awaiting == "lead"]
+    return next((name for name in leads if state.active(procedure.steps[name])), awaiting)
 
 
 def _first_wait(state: State) -> Next:

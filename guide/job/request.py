@@ -90,6 +90,13 @@ def _of_step(procedure: Procedure, state: State, step: Step) -> Request:
     def ask(want: Want, reading: str = "", place: str = "") -> Request:
         return Request(want, step.name, reading, place, now.round, again)
 
+    one = procedure.set_of.get(step.name)
+    if one is not None:
+        if state.sets[one.name].to_make:
+            return ask("adjust")
+        for spot in state.sets[one.name].again:
+            if spot.step == step.name:
+                return ask("reading", step.take or "", spot.place)
     if now.awaiting == "lead":
         return ask("lead")
     if now.awaiting == "adjust":

@@ -8,12 +8,12 @@ long the record is.
 from __future__ import annotations
 
 import copy
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Literal
 
-from guide.job.events import Decided, Heard, Person, Value, Verdict
+from guide.job.events import Decided, Heard, Move, Person, Planned, Spot, Value, Verdict
 from guide.procedure.model import Procedure, Step
 
 Status = Literal["running", "stopping", "found", "stopped", "hurt", "finished"]
@@ -30,6 +30,8 @@ class Taken:
     verdict: Verdict
     round: int
     heard: Heard
+    repeats: int = 0
+    """How often it was read again, with nothing moved between."""
 
 
 @dataclass(slots=True)
@@ -71,6 +73,38 @@ class StepState:
         return self.done and self.reopened is None and self.doubt is None and self.stale is None
 
 
+@dataclass(frozen=True, slots=True)
+class RoundMade:
+    """A round of a set that was put right: what was read, and the moves that were then made."""
+
+    readings: Mapping[Spot, Value]
+    repeated: tuple[Spot, ...]
+    """Those that were read again, with nothing moved between."""
+    moves: tuple[Move, ...]
+
+
+@dataclass(slots=True)
+class SetState:
+    """How far a set of checks is that are read together."""
+
+    plan: Planned | None = None
+    """What was worked out from the readings as they stand."""
+    again: list[Spot] = field(default_factory=list)
+    """Places to read again before anything is moved."""
+    asked_again: int = 0
+    """How often that was asked since anything moved."""
+    rounds: tuple[RoundMade, ...] = ()
+    """Rounds since anything moved but by a plan."""
+    to_make: tuple[Move, ...] = ()
+    """Moves of a plan that are still to make, now that its first was."""
+    making: str = ""
+    """The check that the plan was begun for."""
+    moving: tuple[str, ...] = ()
+    """The states that the plan's moves disturb."""
+    ruled_out: tuple[str, ...] = ()
+    """Points that the crew can't move."""
+
+
 @dataclass(slots=True)
 class State:
     """A job: status, choices, steps, hazards left, who speaks."""
@@ -83,6 +117,7 @@ class State:
     choices: dict[str, str] = field(default_factory=dict)
     chosen_at: dict[str, int] = field(default_factory=dict)
     steps: dict[str, StepState] = field(default_factory=dict)
+    sets: dict[str, SetState] = field(default_factory=dict)
     hazards: dict[str, str] = field(default_factory=dict)
     """Hazard -> the step that left it."""
     safe: set[str] = field(default_factory=set)
@@ -141,4 +176,6 @@ class State:
 
 def fresh_state(procedure: Procedure) -> State:
     """The state of a job of which nothing has happened."""
-    return State(steps={name: StepState() for name in procedure.steps})
+    return State(
+        steps={name: StepState() for name in procedure.steps}, sets={name: SetState() for name in procedure.together}
+    )

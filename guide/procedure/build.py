@@ -16,6 +16,7 @@ from guide.procedure.model import (
     Fact,
     Hold,
     MakeSafe,
+    Moves,
     Out,
     Procedure,
     Range,
@@ -23,6 +24,7 @@ from guide.procedure.model import (
     Sign,
     SourceFile,
     Step,
+    Together,
     Wait,
 )
 from guide.procedure.names import Uses, check_names
@@ -30,6 +32,7 @@ from guide.procedure.nodes import Scalar, Source
 from guide.procedure.reader import Reader
 from guide.procedure.readings import check_readings
 from guide.procedure.sequence import check_sequence
+from guide.procedure.sets import check_sets
 from guide.procedure.shares import Fetch, nothing, read_shares
 from guide.procedure.source import compose
 from guide.procedure.states import check_states
@@ -62,7 +65,9 @@ def examine_source(
         return None, draft.problems.in_order(), []
     uses = check_names(draft)
     check_steps(draft)
-    takers = check_readings(draft, Figures(draft))
+    figures = Figures(draft)
+    takers = check_readings(draft, figures)
+    check_sets(draft, figures)
     check_sequence(draft, uses, takers)
     check_states(draft)
     broken = bool(draft.problems.found)
@@ -100,6 +105,7 @@ class _Builder:
             part = entry.text("part") or part
             steps[name] = self._step(name, entry, part)
         make_safe = {name: self._make_safe(name, one) for name, one in table("make-safe").items()}
+        together = {name: _together(name, one) for name, one in table("together").items()}
         worked = {name: one.got[""].expression for name, one in table("worked").items()}
         cautions = {name: one.text("") or "" for name, one in table("cautions").items()}
         if "cautions" not in top.said:
@@ -124,6 +130,7 @@ class _Builder:
             worked=worked,
             cautions=cautions,
             make_safe=make_safe,
+            together=together,
             parts=tuple(dict.fromkeys(step.part for step in steps.values() if step.part)),
             sources=sources,
             sha256=sha256(sources),
@@ -131,6 +138,7 @@ class _Builder:
             rank=graph.rank(self._checks(steps, in_order)),
             watchers=graph.watchers(steps, in_order, _states(self.draft, steps, make_safe)),
             used_by=graph.used_by(steps, in_order, worked, self.readings),
+            set_of={check: one for one in together.values() for check in one.checks},
         )
 
     def _checks(
@@ -209,6 +217,16 @@ def _states(draft: Draft, steps: Mapping[str, Step], make_safe: Mapping[str, Mak
     for one in make_safe.values():
         found.update(dict.fromkeys(one.disturbs))
     return list(found)
+
+
+def _together(name: str, entry: Entry) -> Together:
+    moves = entry.inner("moves")
+    return Together(name, entry.words("checks"), _moves(moves) if moves is not None else None)
+
+
+def _moves(entry: Entry) -> Moves:
+    width, height = entry.got["width"].expression, entry.got["height"].expression
+    return Moves(entry.get("leaves", 1), width, height, next(iter(entry.words("hinges")), None))
 
 
 def _choice(name: str, entry: Entry) -> Choice:

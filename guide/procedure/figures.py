@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from guide.procedure.draft import Draft, Entry, Part, Span, shown
 from guide.procedure.graph import components, rings
 from guide.procedure.worked import Expression, ExpressionError, Missing, Name, dimension_of, evaluate
-from guide.quantity import DIMENSION_NAMES, NUMBER, UNITS, Dimension, Quantity, QuantityError
+from guide.quantity import DIMENSION_NAMES, LENGTH, NUMBER, UNITS, Dimension, Quantity, QuantityError
 
 DEEPEST = 50
 """Worked figures that may build on each other, one on the next."""
@@ -139,6 +139,15 @@ class Figures:
         if value is not None and value.base < 0:
             message = f'"even" of {step.label} is below zero: nothing can be as even as that'
             self.draft.problems.add("empty-range", message, self.draft.place(part.scalar), "Write it without the sign.")
+
+    def length(self, entry: Entry, key: str) -> None:
+        """Check that arithmetic comes to a length."""
+        part: Part = entry.got[key]
+        dimension = self._dimension(part, f'"{key}" of {entry.label}')
+        if dimension is not None and dimension != LENGTH:
+            text = part.expression.text
+            message = f'"{text}" is {DIMENSION_NAMES[dimension]}, and "{key}" of {entry.label} is a length'
+            self.draft.problems.add("unit", message, self.draft.at(part, 0, len(text)))
 
     def _fits(self, part: Part, reading: Entry, where: str) -> bool:
         """Whether written arithmetic is of the reading's kind; noted if not. True if it can't be told."""

@@ -169,6 +169,29 @@ class MakeSafe:
 
 
 @dataclass(frozen=True, slots=True)
+class Moves:
+    """The hinged unit that a set of checks is about, so that moves can be worked out for all of them at once.
+
+    `width` is that of the head between the side frames, `height` that of the side frames, in any unit of length.
+    `hinges` is the reading that says on which side a single leaf hangs, seen from inside.
+    """
+
+    leaves: int
+    width: Expression
+    height: Expression
+    hinges: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Together:
+    """Checks that depend on each other: all are read, also when one is out, before anything is corrected."""
+
+    name: str
+    checks: tuple[str, ...]
+    moves: Moves | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class SourceFile:
     """One file a procedure was read from, whole: the record keeps it."""
 
@@ -193,6 +216,7 @@ class Procedure:
     worked: Mapping[str, Expression] = field(default_factory=dict)
     cautions: Mapping[str, str] = field(default_factory=dict)
     make_safe: Mapping[str, MakeSafe] = field(default_factory=dict)
+    together: Mapping[str, Together] = field(default_factory=dict)
     parts: tuple[str, ...] = ()
     sources: tuple[SourceFile, ...] = ()
     sha256: str = ""
@@ -204,6 +228,8 @@ class Procedure:
     """State -> the checks that watch it."""
     used_by: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     """Reading -> the steps that were worked out from it, directly or through `worked`."""
+    set_of: Mapping[str, Together] = field(default_factory=dict)
+    """Check -> the set it is read with."""
 
     def is_check(self, step: Step) -> bool:
         """Whether the step passes or fails: a tolerance, evenness, or answers that are good."""

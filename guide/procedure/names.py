@@ -66,6 +66,8 @@ class _Names:
         for one in self.draft.table("make-safe").values():
             self._cautions(one, "caution")
             self._states(one, "disturbs")
+        for one in self.draft.table("together").values():
+            self._set(one)
         uses = {name: self._step(step) for name, step in self.draft.steps.items()}
         self._never_used()
         return uses
@@ -82,6 +84,15 @@ class _Names:
                         "two-meanings", message, self.draft.place(one.key), "Give one of them another name.", also
                     )
                 seen.setdefault(name, one)
+
+    def _set(self, one: Entry) -> None:
+        self._known(one, "checks", "step", self.draft.steps)
+        moves = one.inner("moves")
+        if moves is not None:
+            self._known(moves, "hinges", "reading", self.readings)
+            for key in ("width", "height"):
+                if isinstance(moves.get(key), Part):
+                    self._arithmetic(moves.got[key], f'"{key}" of {moves.label}')
 
     def _step(self, step: Entry) -> list[Use]:
         for key in ("after", "needs"):

@@ -290,6 +290,19 @@ MAKE_SAFE = Shape(
     required=("say",),
 )
 
+MOVES = Shape(
+    "moves",
+    {
+        "leaves": Count(1, 2),
+        "width": Arithmetic(),
+        "height": Arithmetic(),
+        "hinges": Names("reading", most=1),
+    },
+    required=("leaves", "width", "height"),
+)
+
+TOGETHER = Shape("set", {"checks": Names("step"), "moves": MOVES}, required=("checks",))
+
 RESERVED = frozenset({"min", "max", "abs", "to", "by", "over", "value", "place"}) | {u for u in UNITS if u.isalnum()}
 """Words that mean something of their own in arithmetic, limits or the words of a correction."""
 
@@ -309,6 +322,7 @@ FILE = Shape(
         "worked": TableOf("worked figure", Arithmetic(), "_", RESERVED),
         "cautions": TableOf("caution", Words()),
         "make-safe": TableOf("hazard", MAKE_SAFE),
+        "together": TableOf("set", TOGETHER),
         "steps": TableOf("step", STEP),
     },
     required=("format", "title", "steps"),

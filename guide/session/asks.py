@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from guide.job.events import Move
 from guide.job.figures import Limits, fill, limits, lookup
 from guide.job.request import Request
 from guide.job.state import State
@@ -140,6 +141,23 @@ def step_words(procedure: Procedure, state: State, step: str) -> str:
     return fill(procedure.steps[step].say, lookup(procedure, state))
 
 
+def moves_left(procedure: Procedure, state: State, step: str) -> tuple[Move, ...]:
+    """The moves of the step's set that are still to make, the next one first."""
+    one = procedure.set_of.get(step)
+    if one is None:
+        return ()
+    now = state.sets[one.name]
+    return now.to_make or (now.plan.moves if now.plan is not None else ())
+
+
+def _ask_move(moves: tuple[Move, ...], want: Request, wording: Wording) -> Ask:
+    """The ask for the next move of a plan."""
+    more = len(moves) - 1
+    text = wording.say("ask.move-last" if not more else "ask.move", move=moves[0].say, more=more)
+    move = {"point": moves[0].point, "direction": moves[0].direction, "by": str(abs(moves[0].by)), "more": more}
+    return Ask(text, "done", "move", want.step, want.reading or None, round=want.round, move=move)
+
+
 def ask_step(procedure: Procedure, state: State, want: Request, wording: Wording) -> Ask:
     """The ask for everything about a step that is not a reading or a decision."""
     step = procedure.steps[want.step]
@@ -149,6 +167,9 @@ def ask_step(procedure: Procedure, state: State, want: Request, wording: Wording
         text = wording.say("ask.crew", count=step.crew)
         return Ask(text, "yes-no", "crew", step.name, wanted="yes", choices=("yes", "no"), round=want.round)
     if want.want == "adjust":
+        moves = moves_left(procedure, state, step.name)
+        if moves:
+            return _ask_move(moves, want, wording)
         return Ask(wording.say("ask.adjust"), "done", "adjust", step.name, step.take, round=want.round)
     text = wording.say("ask.done-again") if want.again else wording.say("ask.done")
     return Ask(text, "done", "done", step.name, round=want.round, again=want.again)

@@ -19,6 +19,7 @@ from guide.session.dialogues import SKIP_PIN, Dialogues
 from guide.session.forms import Field, Form, Values
 from guide.session.intents import AT_ANY_MOMENT, INTENTS, MAY_BE_NAME, MAY_BE_TEXT
 from guide.session.job import Job, People
+from guide.session.moves import Planner
 from guide.session.naming import option_named, person_named
 from guide.session.readings import Readings
 from guide.session.turns import Ask, Turn
@@ -48,6 +49,7 @@ class Session:
         self.dialogues = Dialogues(job.procedure, job.wording, people, job.state.people)
         self.answers = Answers(job.procedure, job.state, job.wording)
         self.readings = Readings(job, self.dialogues, self.answers, self)
+        self.moves = Planner(job)
         self.form: Form | None = None
         self.asking = Asking(job)
         self.looking_back = False
@@ -304,6 +306,8 @@ class Session:
                 turns += [self.asking.wait(want), *self.do(cmd.PassTime())]
             elif want.until is not None and want.until <= self.job.clock.now():
                 turns += self.do(cmd.PassTime())
+            elif (planned := self.moves.wanted(want)) is not None:
+                turns += self.do(cmd.Plan(planned))
             else:
                 self.form = self._form_wanted(want)
                 break

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from guide.job import commands as cmd
 from guide.job import events as ev
 from guide.job.commands import Refusal
-from guide.session.asks import limits_now, tolerance_words
+from guide.procedure.model import Together
+from guide.session.asks import limits_now, moves_left, tolerance_words
 from guide.session.forms import Values
 from guide.session.naming import person_named
 from guide.session.turns import Turn
@@ -164,9 +165,49 @@ def _note(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]
 
 def _cant(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
     want = talk.job.wants
+    one = talk.moves.set_of(want)
+    if want.want == "adjust" and one is not None and moves_left(talk.job.procedure, talk.job.state, want.step):
+        return _ruled_out(talk, one, "", text)
     if want.want in ("adjust", "lead"):
         return _say(talk, talk.wording.say("cant.adjust"))
     return _say(talk, talk.wording.say("cant.plain"))
+
+
+def _moves(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    """What a crew asks or says about the moves of a set of checks."""
+    moves, want = talk.moves, talk.job.wants
+    one = moves.set_of(want)
+    if one is None:
+        return _say(talk, talk.wording.say("moves.out-of-job"))
+    if heard.intent == "why-move":
+        return _say(talk, moves.why(one))
+    if heard.intent == "list-moves":
+        return _say(talk, moves.list(one))
+    if heard.intent == "can-move":
+        talk.drop_form()
+        return talk.do(cmd.RuleOut(one.name, (), text))
+    if heard.intent == "all-made":
+        return _all_made(talk, want.step)
+    return _ruled_out(talk, one, heard.slots.get("point", ""), text)
+
+
+def _ruled_out(talk: Session, one: Together, point: str, text: str) -> list[Turn]:
+    """Leave a point out of the moves; without its name, the one that is asked for."""
+    named = talk.moves.named(one, point)
+    if len(named) != 1:
+        points = named or talk.moves.point_names(one)
+        return _say(talk, talk.wording.say("moves.which", points=talk.wording.join(list(points))))
+    before = talk.job.state.sets[one.name].ruled_out
+    return talk.do(cmd.RuleOut(one.name, tuple(dict.fromkeys((*before, *named))), text))
+
+
+def _all_made(talk: Session, step: str) -> list[Turn]:
+    turns: list[Turn] = []
+    while talk.job.wants.want == "adjust" and talk.job.wants.step == step:
+        turns += talk.do(cmd.Adjust(step))
+        if not moves_left(talk.job.procedure, talk.job.state, step):
+            break
+    return turns or _say(talk, talk.wording.say("moves.none"))
 
 
 def _choose_otherwise(talk: Session, choice: str, option: str, text: str) -> list[Turn]:
@@ -186,6 +227,9 @@ def _choose_otherwise(talk: Session, choice: str, option: str, text: str) -> lis
 def _answer(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
     """Questions: answered from the procedure and the record, nothing changes."""
     answers, want = talk.answers, talk.job.wants
+    one = talk.moves.set_of(want)
+    if heard.intent == "why" and one is not None and moves_left(talk.job.procedure, talk.job.state, want.step):
+        return _say(talk, talk.moves.why(one))
     thing = heard.slots.get("thing", "")
     told: dict[str, Callable[[], str]] = {
         "why": lambda: answers.why(want),
@@ -258,13 +302,31 @@ INTENTS: Mapping[str, Intent] = {
     "speaker": _speaker,
     "note": _note,
     "cant": _cant,
+    "cant-move": _moves,
+    "can-move": _moves,
+    "list-moves": _moves,
+    "why-move": _moves,
+    "all-made": _moves,
     "lead-is": _lead,
     "lead-decides": _lead,
     "all-clear": _clear,
     "never-mind": _never_mind,
 }
 
-AT_ANY_MOMENT = QUESTIONS | {"stop", "repeat", "tolerance", "help", "speaker", "note", "moved", "correct", "go-on"}
+AT_ANY_MOMENT = QUESTIONS | {
+    "stop",
+    "repeat",
+    "tolerance",
+    "help",
+    "speaker",
+    "note",
+    "moved",
+    "correct",
+    "go-on",
+    "can-move",
+    "why-move",
+    "list-moves",
+}
 """What is understood also while a small dialogue is open."""
 
 MAY_BE_TEXT = frozenset({"note", "correct", "moved", "speaker", "go-on", "what-did-we-get", "why", "how"})

@@ -59,7 +59,7 @@ class Teller:
     def _moved(self, event: ev.Event) -> tuple[str, ...]:
         if isinstance(event, ev.Done):
             return self.procedure.steps[event.step].disturbs
-        if isinstance(event, ev.Adjusted | ev.Disturbed):
+        if isinstance(event, ev.Adjusted | ev.Disturbed | ev.MoveMade):
             return event.states
         if isinstance(event, ev.MadeSafe):
             return self.procedure.make_safe[event.hazard].disturbs
@@ -109,6 +109,10 @@ class Teller:
 
     def _advised(self, entry: ev.Entry, state: State) -> list[Turn]:
         event: Any = entry.event
+        one = self.procedure.set_of.get(event.step)
+        if one is not None and one.moves is not None:
+            first = not any(state.steps[name].awaiting for name in one.checks if name != event.step)
+            return self._read_on(event, first)
         sentences = list(event.say) or self._plain_advice(event)
         if "uneven" in event.figures:
             apart, even = (written(quantity(event.figures[name])) for name in ("uneven", "even"))
@@ -125,6 +129,57 @@ class Teller:
         correction = self.procedure.steps[event.step].out
         cautions = correction.cautions if correction else ()
         return [*(Turn("say", self.procedure.cautions[name], {"caution": name}) for name in cautions), *turns]
+
+    def _read_on(self, event: ev.Advised, first: bool) -> list[Turn]:
+        """A check is out whose whole set is read before anything is corrected; said of the first of a round."""
+        sentences = []
+        if "uneven" in event.figures:
+            apart, even = (written(quantity(event.figures[name])) for name in ("uneven", "even"))
+            sentences.append(self.wording.say("advice.uneven", apart=apart, even=even))
+        if first:
+            sentences.append(self.wording.say("advice.read-on"))
+        data = {"step": event.step, "round": event.round, "figures": dict(event.figures)}
+        return [Turn("say", " ".join(sentences), data)] if sentences else []
+
+    def _planned(self, entry: ev.Entry, state: State) -> list[Turn]:
+        event: Any = entry.event
+        out = [name for name in self.procedure.together[event.set].checks if state.steps[name].awaiting]
+        corrections = [self.procedure.steps[name].out for name in out]
+        cautions = dict.fromkeys(caution for one in corrections if one is not None for caution in one.cautions)
+        sentences = list(event.say)
+        if event.moves:
+            key = "advice.move" if len(event.moves) == 1 else "advice.moves"
+            sentences.append(self.wording.say(key, count=len(event.moves), checks=self.names_of(out)))
+        if event.what == "each" and not sentences:
+            sentences.append(self.wording.say("advice.put-right"))
+        data = {
+            "set": event.set,
+            "what": event.what,
+            "checks": out,
+            "say": sentences,
+            "moves": [
+                {"point": move.point, "direction": move.direction, "by": str(abs(move.by)), "say": move.say}
+                for move in event.moves
+            ],
+            "again": [{"step": at.step, "place": at.place or None} for at in event.again],
+            "after": dict(event.after),
+            "proven_fewest": event.proven,
+        }
+        turns = [Turn("advice", " ".join(sentences), data)]
+        return [*(Turn("say", self.procedure.cautions[name], {"caution": name}) for name in cautions), *turns]
+
+    def _repeated(self, entry: ev.Entry, state: State) -> list[Turn]:
+        event: Any = entry.event
+        value = self.value(event.step, event.value, event.heard)
+        at = self.wording.say("accepted.at", place=event.place) if event.place != ONE_PLACE else ""
+        data = {"step": event.step, "reading": event.reading, "place": event.place or None, "value": str(event.value)}
+        return [Turn("accepted", self.wording.say("accepted.repeated", at=at, value=value), data)]
+
+    def _ruled_out(self, entry: ev.Entry, state: State) -> list[Turn]:
+        event: Any = entry.event
+        key = "moves.ruled-out" if event.points else "moves.all-free"
+        text = self.wording.say(key, points=self.wording.join(list(event.points)))
+        return [Turn("understood", text, {"set": event.set, "ruled_out": list(event.points)})]
 
     def _plain_advice(self, event: ev.Advised) -> list[str]:
         """When the procedure has no words of its own: how far out it is, and to put it right."""
@@ -247,6 +302,9 @@ _TELL: Mapping[type[ev.Event], Callable[[Teller, ev.Entry, State], list[Turn]]] 
     ev.Took: Teller._took,
     ev.Corrected: Teller._corrected,
     ev.Advised: Teller._advised,
+    ev.Planned: Teller._planned,
+    ev.Repeated: Teller._repeated,
+    ev.RuledOut: Teller._ruled_out,
     ev.Done: Teller._done,
     ev.Decided: Teller._decided,
     ev.Looked: Teller._looked,

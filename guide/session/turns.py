@@ -48,6 +48,8 @@ class Ask:
     again: bool = False
     even: str | None = None
     """The most that the places may differ."""
+    move: Mapping[str, object] | None = None
+    """The move asked for: point, direction, by, and how many more there are."""
     secret: bool = False
     """The answer is not to be shown or kept (a PIN)."""
 
@@ -72,4 +74,6 @@ class Ask:
             "again": self.again,
             "even": self.even,
         }
+        if self.move is not None:
+            data["move"] = dict(self.move)
         return Turn("ask", self.text, data)

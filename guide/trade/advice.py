@@ -210,6 +210,9 @@ def advise(case: Case, seconds: float = 2.0) -> Advice:
             return Advice("done", say=("Every reading is good.",))
         return _again(missing, "Take these as well")
     learned = _learn(case)
+    just_over = _just_over(case, now, out)
+    if just_over and case.doubts and len(since_moved(case)) == 1:
+        return replace(_again(just_over, "Only just out: read again before anything is moved"), learned=learned)
     notes: list[str] = []
     doubt = _doubt(case, learned, now)
     if doubt is not None and doubt.named:
@@ -233,6 +236,25 @@ def advise(case: Case, seconds: float = 2.0) -> Advice:
         )
         return Advice("lead", learned=learned, suspicion=doubt, say=tuple(notes))
     return _moves(case, learned, doubt, out, notes, seconds)
+
+
+def _just_over(case: Case, now: Mapping[Spot, Fraction], out: Sequence[Spot]) -> list[Spot]:
+    """The readings that are out, if every one of them is so by no more than noise may be; else none.
+
+    Of places that are not even with each other, the noise of two counts.
+    """
+    for spot in out:
+        one = case.wanted[spot]
+        if max(one.low - now[spot], now[spot] - one.high) > COVERAGE * one.u:
+            return []
+    for reading, most in case.even.items():
+        values = {spot: value for spot, value in now.items() if spot[0] == reading}
+        if values:
+            low, high = min(values, key=values.__getitem__), max(values, key=values.__getitem__)
+            over = values[high] - values[low] - most
+            if over > 0 and over**2 > COVERAGE**2 * (case.wanted[low].u ** 2 + case.wanted[high].u ** 2):
+                return []
+    return list(out)
 
 
 def _beyond(wanted: Wanted, value: Fraction) -> Fraction:
@@ -266,7 +288,7 @@ def _moves(
     why: Cannot | None = None
     if plan is None:
         why = cannot(task, case.frame, _variance(case, learned, task, quick), freed)
-        notes += told.cannot_told(why)
+        notes += told.cannot_said(why)
         if why.row is not None and why.sure:
             return Advice("cannot", suspicion=doubt, cannot=why, learned=learned, say=tuple(notes))
         plan = least_excess(task, seconds)

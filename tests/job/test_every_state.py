@@ -51,6 +51,28 @@ steps:
   mark: {after: survey, say: "Mark {size}.", wait: {time: 1 h, for: the glue}}
   pack: {after: [cut, mark], say: Pack it.}
 """,
+    "checks that are read together, and a plan of moves": """
+format: 1
+title: t
+readings:
+  head_level:
+    ask: Out of level
+    about: level
+    likely: -1 in to 1 in
+    sign: {plus: right high, minus: left high, toward: [right], away: [left]}
+  string_gap:
+    ask: Gap
+    about: twist
+    likely: -1 in to 1 in
+    sign: {plus: left near, minus: right near, toward: [left], away: [right]}
+together:
+  frame: {checks: [level, twist], moves: {leaves: 2, width: 72 in, height: 80 in}}
+steps:
+  set:   {say: Set it., disturbs: [frame]}
+  level: {after: set, take: head_level, within: 0 in ± 1/8 in, watches: [frame], rounds: 2}
+  twist: {after: [set, level], take: string_gap, within: 0 in ± 1/8 in, watches: [frame], rounds: 2}
+  fix:   {needs: [level, twist], say: Fix it., disturbs: [frame]}
+""",
     "two people, a caution, a hazard left twice": """
 format: 1
 title: t

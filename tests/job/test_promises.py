@@ -534,3 +534,31 @@ steps:
     (event,) = job.do(cmd.Correct("hand", "", "right"))
     assert isinstance(event, ev.Corrected)
     assert event.doubts == ("mark",)
+
+
+def test_promise_3_work_set_to_again_is_ended_again_also_when_a_lead_lets_it_stand() -> None:
+    job = frame()
+    job.do(
+        cmd.Begin("survey"),
+        cmd.Take("survey", "top", quantity("20 in")),
+        cmd.Take("survey", "bottom", quantity("20 in")),
+    )
+    for step in ("cut", "mark"):
+        job.do(cmd.Begin(step))
+        if step == "cut":
+            job.do(cmd.Acknowledge(step))
+        job.do(cmd.Finish(step))
+    job.do(cmd.Begin("set"), cmd.Acknowledge("set"), cmd.CrewIsThere("set"), cmd.Finish("set"))
+    for step, place, value in (("square", "left", "0 in"), ("square", "right", "0 in"), ("level", "", "0 in")):
+        if job.wants.want == "begin":
+            job.do(cmd.Begin(step))
+        job.do(cmd.Take(step, place, quantity(value)))
+    job.do(cmd.Begin("held"), cmd.Take("held", "", "yes"), cmd.Begin("fix"), cmd.Finish("fix"))
+    assert not job.state.hazards
+    job.do(cmd.Redo("set"))
+    while job.wants.step != "set":
+        job.do(cmd.PassTime())
+        job.now = job.state.steps["fix"].wait_until or job.now
+    job.do(cmd.Begin("set"), cmd.Acknowledge("set"), cmd.CrewIsThere("set"))
+    assert job.state.hazards == {"unsupported": "set"}
+    assert not job.state.good(job.procedure.steps["fix"]), "what was set to again has to be fixed again"

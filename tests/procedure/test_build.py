@@ -91,6 +91,8 @@ def test_the_format_s_page_names_every_key_and_no_other() -> None:
         assert [key for row in rows for key in re.findall(r"`(.+?)`", row)] == list(shape.keys), section
     for key in schema.MAKE_SAFE.keys:
         assert re.search(rf"\b{key}\b", sections["Make safe"]), key
+    for key in (*schema.TOGETHER.keys, *schema.MOVES.keys):
+        assert f"`{key}`" in sections["Together"] or f"{key}: " in sections["Together"], key
 
 
 def test_every_shipped_procedure_is_without_fault() -> None:

@@ -278,10 +278,10 @@ def test_a_reading_that_is_out_gets_the_correction_for_its_side(step: str, said:
     while job.ask["expects"] != "number":
         job.say(obliging(job.ask))
     job.say(said)
-    for _ in PAIR.readings[str(job.ask["reading"])].places[1:]:
-        if not job.of("advice"):
-            job.say("0" if PAIR.readings[str(job.ask["reading"])].sign else "1/8")
-    assert advice in job.of("advice")[0].text
+    for _ in PAIR.readings[PAIR.steps[step].take or ""].places[1:]:
+        job.say("0" if PAIR.readings[PAIR.steps[step].take or ""].sign else "1/8")
+    advised = next(event for event in job.events if isinstance(event, ev.Advised))
+    assert advice in " ".join(advised.say)
 
 
 def test_the_level_is_proved_by_reversal() -> None:
@@ -427,7 +427,12 @@ def test_everything_is_read_again_after_what_may_move_the_frame(mover: str) -> N
 
 def test_a_correction_has_it_let_go_of_again_before_anything_is_read() -> None:
     job = upto("plumb")
-    job.say("1/4 right at the top", "plumb", "done")
+    job.say("left side 1/4 right at the top, right side 1/4 right at the top")
+    while job.ask["about"] in ("reading", "cautions"):
+        job.say({"number": "1/8" if job.ask["low"] == "1/16 in" else "0", "done": "done"}[str(job.ask["expects"])])
+    assert job.ask["about"] == "move"
+    while job.ask["about"] == "move":
+        job.say("done")
     assert job.ask["step"] == "stands-firm"
 
 

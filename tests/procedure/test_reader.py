@@ -40,7 +40,7 @@ steps:
                 'unknown key "colour" in the file',
                 (
                     "Its keys are format, title, about, defers, rounds, shares, states, facts, choices, readings, "
-                    "worked, cautions, make-safe, steps."
+                    "worked, cautions, make-safe, together, steps."
                 ),
             ),
         ],

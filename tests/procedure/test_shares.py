@@ -225,7 +225,7 @@ FAULTS: dict[str, tuple[str, str, list[Fault]]] = {
         [
             (
                 'unknown key "colour" in the shared part',
-                "Its keys are format, states, facts, choices, readings, worked, cautions, make-safe, steps.",
+                "Its keys are format, states, facts, choices, readings, worked, cautions, make-safe, together, steps.",
             )
         ],
     ),
