@@ -3,16 +3,30 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 
 from hypothesis import strategies as st
 
-from guide.trade.frame import Point
+from guide.trade.frame import Point, Spot
 from guide.trade.moves import OUT
 from guide.trade.task import GIVEN_UP, TRAVEL, Task
 
 STEP = Fraction(1, 16)
+
+TURNED = ("plumb_along", "sill_level", "head_level", "twist", "string_gap")
+"""Readings whose + is − in the mirror."""
+
+
+def mirror_name(name: str) -> str:
+    """The name of the same thing on the other side."""
+    swap = {"left": "right", "right": "left"}
+    return " ".join(swap.get(word, word) for word in name.split())
+
+
+def mirrored(readings: Mapping[Spot, Fraction]) -> dict[Spot, Fraction]:
+    """The readings of the mirrored frame."""
+    return {(name, mirror_name(place)): (-by if name in TURNED else by) for (name, place), by in readings.items()}
 
 
 def task_of(

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from moves_cases import TURNED, mirror_name
 from scipy.interpolate import CubicSpline
 
 from guide.trade.frame import SIDES, THREE, Frame, FrameError, Unit, frame_of, places_known, wanted
@@ -157,21 +158,14 @@ def _hang(
             found["lock_reveal", at] = sign * float(x[away](z)) - edge_x
 
 
-def mirror_name(name: str) -> str:
-    """The name of the same thing on the other side."""
-    swap = {"left": "right", "right": "left"}
-    return " ".join(swap.get(word, word) for word in name.split())
-
-
 @pytest.mark.parametrize(("unit", "other"), [(PAIR, PAIR), (LEFT, RIGHT)], ids=["pair", "single"])
 def test_mirrored(unit: Unit, other: Unit) -> None:
     """The mirrored unit does the mirrored thing; what + means turns round for lean, level and twist, and along."""
     here, there = frame_of(unit), frame_of(other)
     point_at = {point.name: at for at, point in enumerate(there.points)}
-    turns = ("plumb_along", "sill_level", "head_level", "twist", "string_gap")
     for spot, row in here.effect.items():
         mirrored = there.effect[spot[0], mirror_name(spot[1])]
-        reading = -1 if spot[0] in turns else 1
+        reading = -1 if spot[0] in TURNED else 1
         for point, effect in zip(here.points, row, strict=True):
             moved = -1 if point.kind == "along" else 1
             assert effect == reading * moved * mirrored[point_at[mirror_name(point.name)]], (spot, point.name)
