@@ -1,0 +1,238 @@
+"""By voice: what is taken, what is asked, what is left alone, and what the record keeps of how it was heard."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import pytest
+from fakes import FakePeople
+from small import CUT, SET, SHELF, START, SURVEYED
+from talking import PHRASES, talk
+
+from guide.job import events as ev
+from guide.quantity import quantity
+from guide.session import Turn
+from guide.session.spoken import SpokenSession
+from guide.voice.embedded.meanings import Meanings, weigh
+from guide.voice.hearing import Heard
+
+
+class Crew:
+    """A crew that speaks: each utterance is heard as some texts, each with its weight in nats."""
+
+    def __init__(self, lines: Sequence[str] = ()) -> None:
+        self.talk = talk(SHELF)
+        people = FakePeople({"Ana": ("lead", "1234")})
+        self.session = SpokenSession(self.talk.session.job, PHRASES, people)
+        self.turns = self.session.open()
+        for line in lines:
+            self.turns = self.session.hear(line)
+        self.shown = ""
+
+    def heard(self, *texts: tuple[str, float], ear: str = "embedded", garbage: float = 0.0) -> Heard:
+        """What an ear makes of an utterance that may have been any of these texts."""
+        expect, lists = self.session.expecting()
+        meanings = Meanings(PHRASES, expect, lists)
+        found = weigh([(way, weight) for text, weight in texts for way in meanings.of(text)])
+        return Heard(ear, found, garbage, texts[0][0] if texts else "", 1.0, 10)
+
+    def say(self, *texts: str | tuple[str, float], cut: bool = False, garbage: float = 0.0) -> list[Turn]:
+        """Say something; the turns that answered it."""
+        pairs = [(text, -1.0) if isinstance(text, str) else text for text in texts]
+        self.shown, self.turns = self.session.heard([self.heard(*pairs, garbage=garbage)], cut)
+        return self.turns
+
+    @property
+    def last(self) -> ev.Event:
+        return self.talk.events[-1]
+
+    @property
+    def ask(self) -> dict[str, object]:
+        return next(turn.as_data() for turn in reversed(self.turns) if turn.kind == "ask")
+
+    def taken(self) -> ev.Took:
+        return next(event for event in reversed(self.talk.events) if isinstance(event, ev.Took))
+
+
+def test_a_sure_reading_is_taken_with_how_it_was_heard() -> None:
+    crew = Crew(START)
+    crew.say("twenty and three eighths")
+    took = crew.taken()
+    assert (took.place, took.value) == ("top", quantity("20 3/8 in"))
+    assert took.heard == ev.Heard("twenty and three eighths", "voice", confidence="1.00")
+    assert crew.shown == "twenty and three eighths"
+    assert "20 3/8 in" in crew.turns[0].text and crew.ask["place"] == "bottom"
+
+
+def test_a_reading_in_doubt_is_a_question_and_the_record_keeps_the_other() -> None:
+    crew = Crew(START)
+    crew.say(("fifteen", -1.0), ("fifty", -1.5))
+    assert not any(isinstance(event, ev.Took) for event in crew.talk.events)
+    assert crew.ask["choices"] == ["15 in", "50 in", "none"]
+    assert crew.ask["text"] == "I heard one of these. Which? 1: 15 in. 2: 50 in. 3: none of these."
+    crew.turns = crew.session.hear("2")
+    crew.session.hear("yes")  # 50 in is more than is likely, so it is asked about once more
+    took = crew.taken()
+    assert took.value == quantity("50 in")
+    assert (took.heard.said, took.heard.by, took.heard.others) == ("fifteen", "voice", ("15 in",))
+    assert took.heard.confidence == "0.94" and took.heard.confirmed in ("choice", "yes")
+
+
+def test_the_choice_can_be_made_by_voice_by_its_number() -> None:
+    crew = Crew(START)
+    crew.say(("sixteen", -1.0), ("sixteen and a half", -1.5))
+    crew.say("one")
+    assert crew.taken().value == quantity("16 in")
+    assert crew.taken().heard.confirmed == "choice"
+    assert crew.ask["place"] == "bottom"
+    assert [turn.kind for turn in crew.turns].count("ask") == 1
+
+
+def test_none_of_these_is_asked_again_and_then_to_be_typed() -> None:
+    crew = Crew(START)
+    crew.say(("sixteen", -1.0), ("sixteen and a half", -1.5))
+    crew.turns = crew.session.hear("3")
+    assert "in another way" in crew.turns[0].text and crew.ask["place"] == "top"
+    crew.say(("sixteen", -1.0), ("sixteen and a half", -1.5))
+    crew.turns = crew.session.hear("none")
+    assert "Type it" in crew.turns[0].text
+
+
+@pytest.mark.parametrize("texts", [("thirty six",), ("someone said something",)])
+def test_what_was_heard_in_part_is_never_taken(texts: tuple[str, ...]) -> None:
+    crew = Crew(START)
+    before = len(crew.talk.events)
+    turns = crew.say(*texts, cut=True)
+    assert len(crew.talk.events) == before
+    if turns:
+        assert "only a part" in turns[0].text and crew.ask["place"] == "top"
+
+
+def test_what_was_not_for_the_guide_is_left_alone() -> None:
+    crew = Crew(START)
+    assert crew.say("pass me the saw") == []
+    assert crew.say("twenty", garbage=50.0) == []
+    assert crew.session.heard([]) == ("", [])
+
+
+def test_a_reading_that_is_out_takes_a_yes() -> None:
+    crew = Crew(SET)
+    crew.say("a quarter")
+    assert crew.ask["about"] == "confirm" and "1/4 in: that is out" in str(crew.ask["text"])
+    crew.say("yes it is")
+    took = crew.taken()
+    assert (took.verdict, took.heard.said, took.heard.by, took.heard.confirmed) == ("out", "a quarter", "voice", "yes")
+    assert [turn.kind for turn in crew.turns].count("ask") == 1
+    crew = Crew(SET)
+    crew.say("a quarter")
+    crew.say("no it isn't")
+    assert not any(isinstance(event, ev.Took) and event.step == "square" for event in crew.talk.events)
+    assert crew.ask["about"] == "reading"
+
+
+def test_a_bare_word_that_noise_can_say_commits_nothing() -> None:
+    crew = Crew(CUT[:-1])
+    before = len(crew.talk.events)
+    crew.say("done")
+    assert len(crew.talk.events) == before
+    assert 'Did you say "done"?' in str(crew.ask["text"])
+    crew.say("yes it is")
+    assert isinstance(crew.talk.events[before], ev.Done)
+
+
+def test_a_phrase_that_noise_does_not_say_commits() -> None:
+    crew = Crew(CUT[:-1])
+    before = len(crew.talk.events)
+    crew.say("that's done")
+    assert isinstance(crew.talk.events[before], ev.Done)
+
+
+def test_a_correction_takes_a_yes() -> None:
+    crew = Crew(START)
+    crew.say("twenty and three eighths")
+    crew.say("no make that twenty and a half")
+    assert not any(isinstance(event, ev.Corrected) for event in crew.talk.events)
+    crew.say("that's right")
+    corrected = crew.talk.events[-1]
+    assert isinstance(corrected, ev.Corrected) and corrected.value == quantity("20 1/2 in")
+    assert (corrected.heard.by, corrected.heard.confirmed) == ("voice", "yes")
+    assert corrected.heard.said == "no make that twenty and a half"
+
+
+def test_several_places_in_one_breath() -> None:
+    crew = Crew(START)
+    crew.say("top twenty and a half bottom twenty and three eighths")
+    took = [event for event in crew.talk.events if isinstance(event, ev.Took)]
+    assert [(one.place, str(one.value)) for one in took] == [("top", "20 1/2 in"), ("bottom", "20 3/8 in")]
+    assert all(one.heard.by == "voice" and one.heard.said.startswith("top twenty") for one in took)
+
+
+def test_a_side_that_was_left_out_is_asked_for() -> None:
+    crew = Crew([*SET, "0", "1/16"])
+    assert crew.ask["reading"] == "level"
+    crew.say("a sixteenth")
+    assert crew.ask["about"] in ("heard", "side")
+
+
+def test_a_choice_of_the_job_by_its_number() -> None:
+    crew = Crew()
+    crew.say("two")
+    assert crew.session.job.state.choices == {"back": "none"}
+    crew = Crew()
+    crew.say("seven")
+    assert crew.session.job.state.choices == {}
+
+
+def test_questions_are_answered_and_change_nothing() -> None:
+    crew = Crew(START)
+    before = len(crew.talk.events)
+    crew.say("why")
+    assert len(crew.talk.events) == before
+    assert crew.turns
+
+
+def test_someone_is_hurt_is_understood_at_every_moment() -> None:
+    for lines in (START, SURVEYED, SET):
+        crew = Crew(lines)
+        crew.say("someone is hurt", cut=True)
+        assert any(isinstance(event, ev.Hurt) for event in crew.talk.events)
+
+
+def test_a_pin_is_typed_never_spoken() -> None:
+    crew = Crew([*SET, "1/2", "0", "leave it as it is", "Ana"])
+    assert crew.session.secret
+    assert crew.session.expecting()[0] is None
+    crew.say("why")
+    assert crew.turns[0].text == "A PIN is typed, never spoken."
+
+
+def test_two_ears_that_disagree_are_a_question() -> None:
+    crew = Crew(START)
+    one, other = crew.heard(("twenty and a half", -1.0)), crew.heard(("twenty and an eighth", -1.0), ear="vosk")
+    _, crew.turns = crew.session.heard([one, other])
+    assert crew.ask["choices"] == ["20 1/2 in", "20 1/8 in", "none"]
+    crew = Crew(START)
+    _, crew.turns = crew.session.heard([crew.heard(("twenty and a half", -1.0)), crew.heard(ear="vosk")])
+    assert crew.taken().value == quantity("20 1/2 in")
+
+
+def test_an_ear_that_was_never_measured_is_asked_about() -> None:
+    crew = Crew(START)
+    _, crew.turns = crew.session.heard([crew.heard(("twenty and a half", -1.0), ear="vosk")])
+    assert crew.ask["choices"] == ["20 1/2 in", "none"]
+
+
+def test_the_ears_are_told_what_is_asked() -> None:
+    crew = Crew(START)
+    expect, lists = crew.session.expecting()
+    assert expect is not None and expect.places == ("top", "bottom") and "Bo" in lists["name"]
+    crew.session.hear("stop")
+    assert crew.session.expecting()[0] is None
+
+
+def test_what_cannot_be_kept_is_not_taken() -> None:
+    crew = Crew(START)
+    crew.talk.journal.fails = True
+    crew.say("twenty and three eighths")
+    assert "disk is full" in crew.turns[0].text
+    assert crew.session.readings.spoken is None
