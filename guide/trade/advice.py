@@ -94,6 +94,15 @@ def moved(case: Case) -> dict[str, Fraction]:
     return total
 
 
+def _made(case: Case, learned: Learned) -> dict[str, Fraction]:
+    """How far each point has gone in all, moves that were seen to be made otherwise than told counted as made."""
+    total = moved(case)
+    for one in learned.surprises:
+        if one.point is not None:
+            total[one.point] += case.rounds[one.round].moves[one.point] * (round(one.by) - 1)
+    return total
+
+
 def since_moved(case: Case) -> list[Round]:
     """The rounds since anything was moved: their readings are what counts now."""
     found: list[Round] = []
@@ -160,7 +169,7 @@ def task_of(case: Case, learned: Learned, as_read: Collection[Spot] = ()) -> Tas
         min(_reach(noise + HANDS**2 * sum((e**2 for e in row), Fraction(0))), MARGIN_MOST * (high - low) / 2)
         for noise, row, (low, high) in zip(spread, effect, limits, strict=True)
     ]
-    done = moved(case)
+    done = _made(case, learned)
     room = []
     for point in frame.points:
         least, most = (case.room or {}).get(point.name, (point.low, point.high))
