@@ -50,6 +50,7 @@ class Inbox:
         """Give the descriptors back."""
         os.close(self.descriptor)
         os.close(self._in)
+        self._in = -1
 
 
 class Duplex:
