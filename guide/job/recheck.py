@@ -69,12 +69,13 @@ def to_read(procedure: Procedure, state: State, one: Together) -> Step | None:
 
 
 def due(procedure: Procedure, state: State) -> list[Step]:
-    """What must be done or taken again, in the order that wastes least."""
+    """What must be done or taken again, in the order that wastes least; a set is read in its own order."""
 
     def urgency(step: Step) -> tuple[int, int, int]:
         now = state.steps[step.name]
         doing = now.doubt is not None or now.reopened is not None
-        return (0 if doing else 1, 0 if now.rounds else 1, procedure.rank.get(step.name, 0))
+        tried = now.rounds and step.name not in procedure.set_of
+        return (0 if doing else 1, 0 if tried else 1, procedure.rank.get(step.name, 0))
 
     return sorted(state.due_again(procedure), key=urgency)
 

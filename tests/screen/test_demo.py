@@ -15,7 +15,7 @@ def test_the_demo_tells_its_whole_story_and_finishes(tmp_path: Path) -> None:
     assert kinds[-1] == "finished"
     assert "refused" not in kinds, [turn["text"] for turn in said if turn["kind"] == "refused"]
     out = {turn["step"] for turn in said if turn["kind"] == "accepted" and turn["verdict"] == "out"}
-    assert {"sill-level", "plumb", "hinge-reveal", "square"} <= out, "the sill, a stud, a hinge gap, a spoilt corner"
+    assert {"sill-level", "plumb", "hinge-reveal", "square"} <= out, "the sill, the side frames, a hinge gap, a corner"
     assert any("replaces" in turn for turn in said), "a reading mistyped, and corrected"
     assert any("square" in turn["checks"] for turn in said if turn["kind"] == "stale")
     assert [turn["verdict"] for turn in said if turn["kind"] == "finished"] == ["conceded"]
