@@ -35,6 +35,7 @@ class Thresholds:
     margin: float
     garbage: float
     partner: float
+    goes_on: float
     none: float
     command_margin: float
     command_garbage: float
@@ -51,6 +52,7 @@ class Thresholds:
             margin=take["margin"],
             garbage=take["garbage"],
             partner=take["partner"],
+            goes_on=data["cut"]["goes-on"],
             none=data["none"]["garbage"],
             command_margin=command["margin"],
             command_garbage=command["garbage"],
@@ -119,8 +121,16 @@ def _doubts(heard: Heard, first: Hearing, expect: Expect | None, by: Thresholds)
         yield "side"
     if expect is not None and not expect.metric and any(_metric(one.value) for one in first.amounts):
         yield "unit"
-    if heard.cut_off:
+    if heard.cut_off or (_open(first) and (heard.stops or heard.goes_on > by.goes_on)):
         yield "cut-off"
+
+
+def _open(hearing: Hearing) -> bool:
+    """Whether more might have followed: a whole number, unless a metric unit closes it."""
+    last = hearing.amounts[-1]
+    if _metric(last.value):
+        return not last.unit_given
+    return last.inches is None or last.inches.denominator == 1
 
 
 def _metric(value: str) -> bool:

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from fractions import Fraction
+from math import inf, log
 from typing import Any, Literal
 
 Kind = Literal["reading", "command"]
@@ -79,16 +80,16 @@ class Heard:
     ms: int
     """How long the ear took."""
     cut_off: bool = False
-    """The sound begins or ends in the middle of speech."""
+    """The ear was closed in the middle of speech."""
     partners: tuple[Partner, ...] = ()
-    figures: Mapping[str, float] | None = None
-    """Other figures of this ear, for calibration."""
+    stops: bool = False
+    """The sound ends as loud as its speech, though nothing is known to have cut it."""
+    goes_on: float = -inf
+    """Log-probability that the first hearing goes on ("thirty six and …"): speech that was cut."""
 
     @property
     def margin(self) -> float:
         """How much likelier the first hearing is than the second, in nats; infinite without a second one."""
-        from math import inf, log
-
         if len(self.hearings) < 2:
             return inf
         first, second = (max(one.probability, 1e-300) for one in self.hearings[:2])

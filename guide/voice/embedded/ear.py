@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import re
 import time
-from collections.abc import Iterator, Mapping, Sequence
-from math import log
+from collections.abc import Hashable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import inf, log
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,11 +19,12 @@ from guide.talk.expect import Expect
 from guide.talk.phrases import Phrases
 from guide.talk.say import whole
 from guide.voice.embedded.grammar import Grammar
-from guide.voice.embedded.meanings import Meanings, Way, weigh
-from guide.voice.embedded.model import Model, Sound, find_weights
-from guide.voice.embedded.search import BEAM, Result, search
-from guide.voice.embedded.tokens import Pieces
-from guide.voice.hearing import Heard, Hearing, Partner
+from guide.voice.embedded.meanings import Meanings, weigh
+from guide.voice.embedded.model import RATE, THREADS, Model, Sound, find_weights
+from guide.voice.embedded.search import BEAM, search
+from guide.voice.embedded.tokens import END, Pieces
+from guide.voice.ends import stops_in_speech
+from guide.voice.hearing import Heard, Partner
 
 if TYPE_CHECKING:
     import numpy as np
@@ -35,36 +37,63 @@ SCORED_WITHIN = 10.0
 """Nats behind the first within which a text is scored again."""
 READ_MOST = 48
 """Whole rows that are read into meanings."""
-PARTNERS_MOST = 2
+SWAPS_MOST = 2
 LONGEST_SECONDS = 20.0
 _FLOOR = 2.0
-GRAMMARS_MOST = 24
+GRAMMARS_MOST = 8
+"""Grammars kept."""
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A row of pieces: the texts that it stands for, and its log-probability."""
+
+    texts: tuple[str, ...]
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What the model made of a stretch of sound, before anything is expected of it."""
+
+    forms: tuple[Form, ...]
+    """In the grammar."""
+    free: Form
+    """Without a grammar."""
+    swaps: tuple[Form, ...]
+    """The first form with a teen for a ten, or a ten for a teen."""
+    goes_on: float
+    """Log-probability that "and" follows the first form's last word."""
+    seconds: float
 
 
 class Ear:
     """The embedded ear, loaded; hears one utterance at a time."""
 
-    def __init__(self, folder: Path | None = None, language: str = "en", beam: int = BEAM) -> None:
+    def __init__(
+        self, folder: Path | None = None, language: str = "en", beam: int = BEAM, threads: int = THREADS
+    ) -> None:
         """Load the model; raises `ProblemError` when something is missing, with the cure."""
         folder = folder or find_weights()
-        self._model = Model(folder)
+        self._model = Model(folder, threads)
         self._pieces = Pieces.load(folder / "tokenizer.bin")
         self._phrases = Phrases.load(language)
         self._beam = beam
-        self._known: dict[object, tuple[Grammar, Meanings]] = {}
+        self._stops = {self._pieces.word(mark, first=False)[0] for mark in ".,?!"}
+        self._and = self._pieces.word("and")[0]
+        self._known: dict[Hashable, Grammar] = {}
 
     def grammar(
         self, expect: Expect | None, lists: Mapping[str, Sequence[str]] | None = None
     ) -> tuple[Grammar, Meanings]:
-        """What can be said when this is expected; made once for each step."""
-        key = (expect, tuple(sorted((name, tuple(all_of)) for name, all_of in (lists or {}).items())))
-        found = self._known.pop(key, None)
-        if found is None:
-            found = Grammar(self._pieces, self._phrases, expect, lists), Meanings(self._phrases, expect, lists)
+        """What can be said when this is expected, and what it means; made once for each kind of reading."""
+        sayable = expect and (expect.about, expect.sign, expect.places)
+        key = (sayable, tuple(sorted((name, tuple(all_of)) for name, all_of in (lists or {}).items())))
+        found = self._known.pop(key, None) or Grammar(self._pieces, self._phrases, expect, lists)
         self._known[key] = found
         while len(self._known) > GRAMMARS_MOST:
             del self._known[next(iter(self._known))]
-        return found
+        return found, Meanings(self._phrases, expect, lists)
 
     def hear(
         self,
@@ -76,71 +105,93 @@ class Ear:
         """What an utterance may have been; `samples` at 16,000 a second, -1 to 1, one channel."""
         started = time.perf_counter()
         grammar, meanings = self.grammar(expect, lists)
-        sound = self._model.listen(samples[: int(LONGEST_SECONDS * 16_000)])
+        heard = weighed(self.listen(samples, grammar, meanings), meanings, cut_off)
+        return replace(heard, stops=stops_in_speech(samples), ms=round(1000 * (time.perf_counter() - started)))
+
+    def listen(self, samples: NDArray[np.float32], grammar: Grammar, meanings: Meanings) -> Evidence:
+        """What the model makes of the sound, held to what can be said now."""
+        sound = self._model.listen(samples[: int(LONGEST_SECONDS * RATE)])
         result = search(sound, grammar.graph, self._beam)
-        weighed = self._meant(sound, result, grammar, meanings)
-        partners = tuple(self._partners(sound, weighed, grammar, meanings))
-        best = weighed[0][0].weight if weighed else float("-inf")
-        gap = result.free.weight - best
-        return Heard(
-            ear=NAME,
-            hearings=tuple(hearing for hearing, _ in weighed),
-            garbage=max(gap, -best - _FLOOR),
-            free=self._pieces.decode(result.free.pieces),
-            seconds=sound.seconds,
-            ms=round(1000 * (time.perf_counter() - started)),
-            cut_off=cut_off,
-            partners=partners,
-        )
+        rows = {row.pieces: row.weight for row in result.rows[:READ_MOST]}
+        texts = {pieces: grammar.graph.read(pieces) for pieces in rows}
+        meant = {pieces: {way.key for text in texts[pieces] for way in meanings.of(text)} for pieces in rows}
+        rows = {pieces: weight for pieces, weight in rows.items() if meant[pieces]}
+        ended = 0.0
+        swaps: list[Form] = []
+        for i, pieces in enumerate(_close(rows, meant)):
+            along = sound.follow(pieces)
+            rows[pieces] = _total(along, pieces)
+            if not i:
+                ended = self._goes_on(along, pieces)
+        if rows:
+            first = max(rows, key=lambda pieces: rows[pieces])
+            swaps = list(self._swaps(sound, first, grammar, meanings, meant[first]))
+        forms = tuple(Form(texts[pieces], weight) for pieces, weight in rows.items())
+        free = Form((self._pieces.decode(result.free.pieces),), result.free.weight)
+        return Evidence(forms, free, tuple(swaps), ended, sound.seconds)
 
-    def _meant(
-        self, sound: Sound, result: Result, grammar: Grammar, meanings: Meanings
-    ) -> list[tuple[Hearing, tuple[int, ...]]]:
-        """The meanings with their weights, the likeliest first, each with its likeliest row of pieces."""
-        rows: dict[tuple[int, ...], tuple[list[Way], float]] = {}
-        for row in result.rows[:READ_MOST]:
-            ways = [way for text in grammar.graph.read(row.pieces) for way in meanings.of(text)]
-            if ways:
-                rows[row.pieces] = (ways, row.weight)
-        for pieces in self._close(rows):
-            rows[pieces] = (rows[pieces][0], sound.score(pieces))
-        found = [
-            (way, weight - log(len({one.key for one in ways})), pieces)
-            for pieces, (ways, weight) in rows.items()
-            for way in {one.key: one for one in ways}.values()
-        ]
-        best: dict[str, tuple[float, tuple[int, ...]]] = {}
-        for way, weight, pieces in found:
-            words = way.hearing.words
-            if words not in best or weight > best[words][0]:
-                best[words] = (weight, pieces)
-        return [(hearing, best[hearing.words][1]) for hearing in weigh((way, weight) for way, weight, _ in found)]
+    def _goes_on(self, along: NDArray[np.float32], pieces: Sequence[int]) -> float:
+        """Log-probability that "and" follows where the text's last word ends."""
+        last = len(pieces)
+        while last and pieces[last - 1] in self._stops:
+            last -= 1
+        return float(along[last, self._and])
 
-    @staticmethod
-    def _close(rows: Mapping[tuple[int, ...], tuple[list[Way], float]]) -> list[tuple[int, ...]]:
-        """Rows to score again: the likeliest of the likeliest meanings, if more than one meaning is near."""
-        ranked = sorted(rows, key=lambda pieces: -rows[pieces][1])
-        near = [pieces for pieces in ranked if rows[pieces][1] > rows[ranked[0]][1] - SCORED_WITHIN]
-        keys = {way.key for pieces in near for way in rows[pieces][0]}
-        return near[:SCORED_MOST] if len(keys) > 1 else []
-
-    def _partners(
+    def _swaps(
         self,
         sound: Sound,
-        weighed: Sequence[tuple[Hearing, tuple[int, ...]]],
+        first: Sequence[int],
         grammar: Grammar,
         meanings: Meanings,
-    ) -> Iterator[Partner]:
-        """Values that differ from the first hearing in a teen or a ten, each scored by itself."""
-        if not weighed or weighed[0][0].kind != "reading":
-            return
-        first, pieces = weighed[0]
-        own = sound.score(pieces)
-        for text in swapped(self._pieces.decode(pieces))[:PARTNERS_MOST]:
+        meant: set[Hashable],
+    ) -> Iterator[Form]:
+        """Texts that differ from the first in a teen or a ten and mean something else, each scored by itself."""
+        for text in swapped(self._pieces.decode(first))[:SWAPS_MOST]:
             row = tuple(self._pieces.encode(text))
-            texts = [words for words in grammar.graph.read(row) if meanings.of(words)]
-            if texts and texts[0] != first.words:
-                yield Partner(texts[0], own - sound.score(row))
+            texts = tuple(words for words in grammar.graph.read(row) if meanings.of(words))
+            if any(way.key not in meant for words in texts for way in meanings.of(words)):
+                yield Form(texts, _total(sound.follow(row), row))
+
+
+def weighed(evidence: Evidence, meanings: Meanings, cut_off: bool = False) -> Heard:
+    """What the evidence means at a step, the likeliest first."""
+    ways = []
+    for form in evidence.forms:
+        found = {way.key: way for text in form.texts for way in meanings.of(text)}
+        ways += [(way, form.weight - log(len(found))) for way in found.values()]
+    hearings = weigh(ways)
+    partners = []
+    if ways and hearings[0].kind == "reading":
+        own = max((way.prior + weight for way, weight in ways), default=-inf)
+        for form in evidence.swaps:
+            alike = [way for text in form.texts for way in meanings.of(text)]
+            if alike:
+                prior = max(way.prior for way in alike)
+                partners.append(Partner(alike[0].hearing.words, own - form.weight - prior))
+    return Heard(
+        ear=NAME,
+        hearings=hearings,
+        garbage=max(evidence.free.weight - hearings[0].weight, -hearings[0].weight - _FLOOR) if hearings else inf,
+        free=evidence.free.texts[0],
+        seconds=evidence.seconds,
+        ms=0,
+        cut_off=cut_off,
+        partners=tuple(partners),
+        goes_on=evidence.goes_on,
+    )
+
+
+def _close(
+    rows: Mapping[tuple[int, ...], float], meant: Mapping[tuple[int, ...], set[Hashable]]
+) -> list[tuple[int, ...]]:
+    """Rows to score again by themselves: the first, and those near it if they mean anything else."""
+    ranked = sorted(rows, key=lambda pieces: -rows[pieces])
+    near = [pieces for pieces in ranked if rows[pieces] > rows[ranked[0]] - SCORED_WITHIN]
+    return near[:SCORED_MOST] if any(meant[pieces] != meant[ranked[0]] for pieces in near) else ranked[:1]
+
+
+def _total(along: NDArray[np.float32], pieces: Sequence[int]) -> float:
+    return float(sum(along[at, piece] for at, piece in enumerate([*pieces, END])))
 
 
 def swapped(text: str) -> list[str]:

@@ -25,6 +25,14 @@ PRIOR_MOST = 4.0
 PRIOR_LEAST = 1.5
 """Nats that a value just outside what is likely loses."""
 
+LONGEST = Quantity(Fraction(10), "m")
+"""Longer than what doors and their openings are measured by."""
+ODD_LONG, ODD_DECIMAL = 4.0, 5.0
+_ODD_IN = {1: 0.0, 2: 0.0, 4: 0.0, 8: 0.0, 16: 0.0, 32: 0.5, 64: 1.5}
+"""By the parts of an inch it is read in; anything else is a decimal."""
+_ODD_MM = {1: 0.0, 2: 1.0, 10: 2.0, 5: 2.0}
+_METRIC = frozenset({"mm", "cm", "m"})
+
 
 @dataclass(frozen=True, slots=True)
 class Way:
@@ -83,9 +91,9 @@ class Meanings:
             (one.place, _size(meaning.value), meaning.hair, meaning.side == "missing")
             for one, meaning in zip(said, row, strict=True)
         )
-        prior = max((_unlikely(meaning, expect) for meaning in row), default=0.0)
-        hearing = Hearing("reading", text, 0.0, 0.0, amounts, ambiguous=ambiguous, likely=not prior)
-        return Way(key, hearing, -prior)
+        unlikely = max((_unlikely(meaning, expect) for meaning in row), default=0.0)
+        hearing = Hearing("reading", text, 0.0, 0.0, amounts, ambiguous=ambiguous, likely=not unlikely)
+        return Way(key, hearing, -unlikely - max((_odd(meaning.value) for meaning in row), default=0.0))
 
 
 def _amount(place: str | None, meaning: Meaning, expect: Expect) -> Amount:
@@ -104,7 +112,7 @@ def _amount(place: str | None, meaning: Meaning, expect: Expect) -> Amount:
 
 def _size(value: Quantity) -> Hashable:
     """What a value measures; metric and inches apart, for a wrong unit must show."""
-    metric = value.unit in ("mm", "cm", "m")
+    metric = value.unit in _METRIC
     if value.dimension == LENGTH:
         return (value.to("mm" if metric else "in").magnitude, "mm" if metric else "in")
     return (value.magnitude, value.unit)
@@ -120,6 +128,16 @@ def _unlikely(meaning: Meaning, expect: Expect) -> float:
     width = high.base - low.base if low is not None and high is not None else Fraction(0)
     far = float(off / width) if width > 0 else 1.0
     return min(PRIOR_MOST, PRIOR_LEAST + far * (PRIOR_MOST - PRIOR_LEAST))
+
+
+def _odd(value: Quantity) -> float:
+    """Nats that a length loses for being one that a tape seldom shows, whatever the step expects."""
+    if value.dimension != LENGTH:
+        return 0.0
+    metric = value.unit in _METRIC
+    parts = (value.to("mm") if metric else value.to("in")).magnitude.denominator
+    long = ODD_LONG if abs(value) > LONGEST else 0.0
+    return long + (_ODD_MM if metric else _ODD_IN).get(parts, ODD_DECIMAL)
 
 
 def _outside(value: Quantity, low: Quantity | None, high: Quantity | None) -> Fraction:

@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from guide.problems import Problem, ProblemError
-from guide.voice.embedded.tokens import END, START
+from guide.voice.embedded.tokens import START
 
 if TYPE_CHECKING:
     import numpy as np
@@ -133,13 +133,15 @@ class Sound:
         logits, present = self._run(np.array(pieces, np.int64)[:, None], past, cached=True, keep=names)
         return _log_softmax(logits[:, -1]), Rows(tuple(present), rows.across)
 
-    def score(self, pieces: Sequence[int]) -> float:
-        """Log-probability of a whole text with its end, by itself: rows side by side change each other a little."""
+    def follow(self, pieces: Sequence[int]) -> Floats:
+        """Log-probabilities of each next piece along a whole text by itself, (length + 1, pieces).
+
+        Rows that go through the decoder side by side change each other a little; this is the text on its own.
+        """
         import numpy as np
 
         logits, _ = self._run(np.array([[START, *pieces]], np.int64), self._nothing(), cached=False, keep=[])
-        found = _log_softmax(logits[0])
-        return float(sum(found[at, piece] for at, piece in enumerate([*pieces, END])))
+        return _log_softmax(logits[0])
 
     def _nothing(self) -> list[Floats]:
         import numpy as np

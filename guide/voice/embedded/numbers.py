@@ -215,14 +215,17 @@ class Amounts:
         self.whole(start, head)
         self.graph.skip(head, bare)
         self._decimal(head, bare)
+        self._decimal(start, bare)
         self.fraction(start, fraction)
         self._part_of(fraction, end)
         self.graph.skip(bare, end)
-        for unit, names in self._units.items():
+        for names in self._units.values():
             for name in names:
                 word(bare, name, end)
-                if unit in ("in", "ft"):
-                    self.graph.text(bare, name, end, glued=True) if not name.isalpha() else None
+        metres = place()
+        for name in self._units["m"]:
+            word(head, name, metres)
+        self.whole(metres, end)
         inches, linked, mixed = place(), place(), place()
         for name in self._units["in"]:
             word(head, name, inches)
@@ -230,6 +233,7 @@ class Amounts:
         word(inches, self._and, linked)
         self.fraction(linked, mixed, slips=True)
         self.fraction(inches, mixed)
+        self._mistaken_decimals(head, mixed)
         self._unit_behind(mixed, end, "in")
         self._one_unit(start, end, linked)
         self._feet(start, end)
@@ -266,6 +270,13 @@ class Amounts:
             self.graph.text(glued, str(value), glued, said=whole(value), glued=True)
         self.graph.skip(glued, end)
 
+    def _mistaken_decimals(self, start: int, end: int) -> None:
+        """ "96.78" and "82.11.16", as the model may write 96 7/8 and 82 11/16."""
+        for size in _SLIPS:
+            for value in range(1, size, 2):
+                for figures in (f".{value}{size}", f".{value}/{size}", f".{value}.{size}", f"{value}.{size}"):
+                    self.graph.text(start, figures, end, said=f"{self._and} {self._said(value, size)}", glued=True)
+
     def _one_unit(self, start: int, end: int, and_a_part: int) -> None:
         """ "An inch", "an inch and a quarter", "a foot"."""
         article, inch = self.graph.place(), self.graph.place()
@@ -290,8 +301,10 @@ class Amounts:
         word(foot, self._and, linked)
         self.fraction(linked, rest)
         self.below_hundred(linked, inches, high=11)
+        self.below_hundred(number, inches, high=11)
         for zero in self._zeroes[:2]:
             word(linked, zero, inches)
+            word(number, zero, inches)
         for value in range(1, 12):
             self.graph.text(foot, str(value), inches, said=whole(value), glued=True)
         self.graph.skip(inches, rest)

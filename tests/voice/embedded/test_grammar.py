@@ -1,0 +1,130 @@
+"""The grammar of pieces takes what the reader takes, written as the model writes it."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Iterator
+from fractions import Fraction
+from functools import cache
+
+import pytest
+
+from guide.procedure.model import Sign
+from guide.quantity import Quantity
+from guide.talk.expect import Expect
+from guide.talk.phrases import Phrases
+from guide.talk.say import ways
+from guide.talk.understand import understand
+from guide.talk.words import hear
+from guide.voice.embedded.grammar import Grammar
+from guide.voice.embedded.meanings import Meanings
+from guide.voice.embedded.model import find_weights
+from guide.voice.embedded.tokens import END, Pieces
+
+PIECES = Pieces.load(find_weights() / "tokenizer.bin")
+PHRASES = Phrases.load("en")
+LEVEL = Sign("the left end is high", "the right end is high", ("left",), ("right",))
+
+
+@cache
+def grammar(expect: Expect | None) -> Grammar:
+    return Grammar(PIECES, PHRASES, expect)
+
+
+def spoken(value: Quantity, expect: Expect) -> Iterator[str]:
+    for way in ways(value, expect.about, expect.sign):
+        if not any(char.isdigit() or char in "+-−¼½¾⅛⅜⅝⅞'\"" for char in way):
+            yield way
+
+
+def lengths() -> Iterator[Quantity]:
+    chance = random.Random(4)
+    yield from (Quantity(Fraction(part, 32), "in") for part in range(1, 64))
+    yield from (Quantity(Fraction(chance.randrange(64, 16 * 144), 16), "in") for _ in range(250))
+    yield from (Quantity(Fraction(chance.randrange(1, 4000)), "mm") for _ in range(250))
+
+
+def test_every_way_of_saying_a_length_is_in_the_grammar() -> None:
+    missing = []
+    for value in lengths():
+        expect = Expect(unit=value.unit)
+        missing += [way for way in spoken(value, expect) if not grammar(Expect()).graph.accepts(way)]
+    assert not missing, missing[:20]
+
+
+def test_every_way_of_saying_a_level_is_in_the_grammar() -> None:
+    expect = Expect(about="level", sign=LEVEL)
+    found = grammar(expect).graph
+    for part in (Fraction(1, 16), Fraction(-3, 8), Fraction(1, 2)):
+        for way in spoken(Quantity(part, "in"), expect):
+            assert found.accepts(way), way
+
+
+def test_every_phrase_is_in_the_grammar_whatever_is_asked() -> None:
+    for expect in (None, Expect()):
+        found = grammar(expect).graph
+        missing = [phrase for phrase in PHRASES.plain if not found.accepts(phrase)]
+        assert not missing, missing[:20]
+
+
+@pytest.mark.parametrize(
+    ("shown", "said"),
+    [
+        ("36 and 3/16 inches.", "thirty six and three sixteenths inches"),
+        ("Thirty-six, and three-sixteenths.", "thirty six and three sixteenths"),
+        ("36 and 316", "thirty six and three sixteenths"),
+        ("36 and 58", "thirty six and five eighths"),
+        ("36 and 15, 16.", "thirty six and fifteen sixteenths"),
+        ("82 and 5 eight", "eighty two and five eighths"),
+        ("6'8 1/4", "six foot eight one quarter"),
+        ("It's 74 and a half.", "it is seventy four and a half"),
+        ("914 millimeters.", "nine hundred fourteen millimeters"),
+        ("1,204 millimeters", "one thousand two hundred four millimeters"),
+        ("96.78", "ninety six and seven eighths"),
+        ("No, make that 5/8.", "no make that five eighths"),
+        ("An 8th", "an eighth"),
+    ],
+)
+def test_the_models_own_spellings_are_read(shown: str, said: str) -> None:
+    assert said in grammar(Expect()).graph.read(PIECES.encode(shown))
+
+
+@pytest.mark.parametrize(
+    "shown", ["Thirty six and", "and a half dozen eggs", "The weather is fine.", "36 and 35", "Thirty three of those"]
+)
+def test_what_is_no_reading_is_not_in_it(shown: str) -> None:
+    meanings = Meanings(PHRASES, Expect(), None)
+    assert not [way for text in grammar(Expect()).graph.read(PIECES.encode(shown)) for way in meanings.of(text)]
+
+
+def walks(expect: Expect, count: int) -> Iterator[tuple[int, ...]]:
+    """Rows of pieces by chance, each of them let through."""
+    chance = random.Random(9)
+    graph = grammar(expect).graph
+    while count:
+        row: tuple[int, ...] = ()
+        places = graph.start()
+        while len(row) < 24:
+            following = graph.after(places)
+            at = chance.randrange(len(following.pieces))
+            if END in following.pieces and chance.random() < 0.5:
+                count -= 1
+                yield row
+                break
+            if following.pieces[at] != END:
+                row, places = (*row, following.pieces[at]), following.sets[at]
+
+
+def test_what_is_read_from_pieces_is_wholly_consumed_or_dropped() -> None:
+    expect = Expect()
+    meanings = Meanings(PHRASES, expect, None)
+    kept = 0
+    for row in walks(expect, 400):
+        for text in grammar(expect).graph.read(row):
+            for way in meanings.of(text):
+                kept += 1
+                if way.hearing.kind == "command":
+                    assert understand(text, PHRASES).intent == way.hearing.command
+                else:
+                    assert all(said.meanings for said in hear(text, expect))
+    assert kept > 100
