@@ -256,6 +256,7 @@ def _reading(name: str, entry: Entry) -> Reading:
         sign=_sign(sign) if sign is not None else _FLUSH if about == "flush" else None,
         options=_options(entry),
         good=entry.words("good"),
+        measures=entry.get("measures"),
         how=entry.text("how"),
     )
 

@@ -85,6 +85,8 @@ class Reading:
     options: Mapping[str, str] = field(default_factory=dict)
     good: tuple[str, ...] = ()
     """For yes-no and choice: the answers that pass; empty when any will do."""
+    measures: str | None = None
+    """The quantity of `guide.trade.measures` that it is a reading of, so that computations take it from here."""
     how: str | None = None
 
 

@@ -9,7 +9,8 @@ from guide.procedure.choices import together
 from guide.procedure.draft import Draft, Entry, shown
 from guide.procedure.figures import Figures
 from guide.procedure.model import SIGNED
-from guide.quantity import ANGLE, LENGTH, NUMBER
+from guide.quantity import ANGLE, LENGTH, NUMBER, UNITS
+from guide.trade.measures import MEASURES, Measure
 
 Takers = Mapping[str, list[Entry]]
 """Reading -> the steps that take it."""
@@ -47,6 +48,8 @@ def check_readings(draft: Draft, figures: Figures) -> Takers:
             _answer(draft, reading, answer)
             if answer == "number":
                 _number(draft, figures, reading, takers[name])
+            _measures(draft, reading, answer)
+    _measured_once(draft)
     return takers
 
 
@@ -146,3 +149,65 @@ def _sign(draft: Draft, figures: Figures, reading: Entry, takers: list[Entry]) -
     if about in _SIDED and not ("toward" in sign.said and "away" in sign.said):
         message = f'{sign.label} has no "toward" and "away": a crew can\'t say the side in words'
         draft.remarks.add("no-sides", message, draft.place(sign.key))
+
+
+def _measures(draft: Draft, reading: Entry, answer: str) -> None:
+    """Whether a reading can be of the quantity that it says it measures: its answer, places, sign and unit."""
+    measure = MEASURES.get(reading.get("measures", ""))
+    if measure is None:
+        return
+    if answer != ("choice" if measure.choice else "number"):
+        wanted = "a choice of left and right" if measure.choice else "a number"
+        message = f'{reading.label} measures "{reading.get("measures")}", which is {wanted}'
+        _add(draft, "measure", message, reading, "measures", "Measure something else, or change its answer.")
+    elif measure.choice:
+        if set(reading.get("options", ())) - {"left", "right"}:
+            message = f'{reading.label} measures "{reading.get("measures")}", which is left or right'
+            _add(draft, "measure", message, reading, "options", "Its options are left and right, seen from inside.")
+    else:
+        _measured_places(draft, reading, measure)
+        _measured_sign(draft, reading, measure)
+
+
+def _measured_places(draft: Draft, reading: Entry, measure: Measure) -> None:
+    quantity = reading.get("measures")
+    if measure.places and "at" not in reading.said:
+        message = f'{reading.label} measures "{quantity}" and has no places'
+        _add(draft, "measure", message, reading, "measures", f"Its places are {', '.join(measure.places)}.")
+    used: set[str] = set()
+    for place in () if measure.many else reading.names("at"):
+        key = measure.places.get(place.text)
+        if key is None or key in used:
+            told = "is no place of" if key is None else "is a second name for a place of"
+            message = f'"{shown(place.text)}" in {reading.label} {told} "{quantity}"'
+            known = ", ".join(measure.places)
+            hint = draft.nearest(place.text, measure.places) or (
+                f"Known are {known}." if known else "It has one place."
+            )
+            draft.problems.add("measure", message, draft.place(place), hint)
+        used.add(key or "")
+
+
+def _measured_sign(draft: Draft, reading: Entry, measure: Measure) -> None:
+    sign = reading.inner("sign")
+    if measure.plus and sign is not None and measure.plus not in sign.words("toward"):
+        message = f'{reading.label} measures "{reading.get("measures")}": its plus must stand for "{measure.plus}"'
+        _add(draft, "measure", message, sign, "toward", f'Write "toward: [{measure.plus}]", and turn plus and minus.')
+    dimension = UNITS[reading.get("unit", "in")][1]
+    if dimension != LENGTH and not (measure.plus and dimension in _SLOPES):
+        message = f'{reading.label} measures "{reading.get("measures")}", which is a length'
+        _add(draft, "measure", message, reading, "unit", "Give it a unit of length.")
+
+
+def _measured_once(draft: Draft) -> None:
+    """Whether no two readings measure the same."""
+    first: dict[str, Entry] = {}
+    for reading in draft.readings.values():
+        quantity = reading.get("measures")
+        if quantity in first:
+            message = f'{reading.label} and {first[quantity].label} both measure "{quantity}"'
+            also = [("first here", draft.place(first[quantity].said["measures"]))]
+            hint = "Only one reading can be it."
+            draft.problems.add("measure", message, draft.place(reading.said["measures"]), hint, also)
+        elif quantity is not None:
+            first[quantity] = reading

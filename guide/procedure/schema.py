@@ -11,6 +11,7 @@ from types import MappingProxyType
 from typing import Literal
 
 from guide.quantity import LENGTH, TIME, UNITS, Dimension
+from guide.trade.measures import MEASURES
 
 Figures = Literal["none", "figures", "correction"]
 """What words may carry in braces: nothing, figures, or figures and what a correction knows of its reading."""
@@ -223,6 +224,7 @@ READING = Shape(
         "sign": SIGN,
         "options": Options(),
         "good": Labels(),
+        "measures": OneOf(tuple(MEASURES)),
         "how": Words(),
     },
     required=("ask",),

@@ -21,6 +21,7 @@ from guide.session.intents import AT_ANY_MOMENT, INTENTS, MAY_BE_NAME, MAY_BE_TE
 from guide.session.job import Job, People
 from guide.session.moves import Planner
 from guide.session.naming import option_named, person_named
+from guide.session.opening import OpeningTalk
 from guide.session.readings import Readings
 from guide.session.turns import Ask, Turn
 from guide.talk.answers import Answers
@@ -50,6 +51,7 @@ class Session:
         self.answers = Answers(job.procedure, job.state, job.wording)
         self.readings = Readings(job, self.dialogues, self.answers, self)
         self.moves = Planner(job)
+        self.opening = OpeningTalk(job, self.readings, self.open_form)
         self.form: Form | None = None
         self.asking = Asking(job)
         self.looking_back = False
@@ -299,7 +301,9 @@ class Session:
         while self.form is None:
             want = self.job.wants
             if want.want == "begin":
-                turns += self.do(cmd.Begin(want.step))
+                turns += self.opening.before(want.step)
+                if self.form is None:
+                    turns += self.do(cmd.Begin(want.step))
             elif want.want == "close":
                 turns += self.do(cmd.Close())
             elif want.until is not None and self.job.clock.jump_to(want.until):

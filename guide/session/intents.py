@@ -248,6 +248,18 @@ def _answer(talk: Session, text: str, heard: Understanding, by: str) -> list[Tur
     return _say(talk, told[heard.intent]())
 
 
+def _opening(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    """Questions about the opening and what fits it."""
+    asked: dict[str, Callable[[], list[Turn]]] = {
+        "will-it-fit": talk.opening.will_it_fit,
+        "what-size": talk.opening.what_size,
+        "which-is-off": talk.opening.which_is_off,
+        "how-thick": lambda: talk.opening.how_thick(heard.slots.get("thing", "")),
+        "working": talk.opening.working,
+    }
+    return asked[heard.intent]()
+
+
 def _lead(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
     return _say(talk, talk.wording.say("lead.not-asked"))
 
@@ -261,6 +273,8 @@ def _never_mind(talk: Session, text: str, heard: Understanding, by: str) -> list
 
 
 Intent = Callable[["Session", str, Understanding, str], list[Turn]]
+
+OF_THE_OPENING = frozenset({"will-it-fit", "what-size", "which-is-off", "how-thick", "working"})
 
 QUESTIONS = frozenset(
     {
@@ -281,6 +295,7 @@ QUESTIONS = frozenset(
 
 INTENTS: Mapping[str, Intent] = {
     **dict.fromkeys(QUESTIONS, _answer),
+    **dict.fromkeys(OF_THE_OPENING, _opening),
     "done": _done,
     "yes": _done,
     "good": _done,
@@ -313,20 +328,24 @@ INTENTS: Mapping[str, Intent] = {
     "never-mind": _never_mind,
 }
 
-AT_ANY_MOMENT = QUESTIONS | {
-    "stop",
-    "repeat",
-    "tolerance",
-    "help",
-    "speaker",
-    "note",
-    "moved",
-    "correct",
-    "go-on",
-    "can-move",
-    "why-move",
-    "list-moves",
-}
+AT_ANY_MOMENT = (
+    QUESTIONS
+    | OF_THE_OPENING
+    | {
+        "stop",
+        "repeat",
+        "tolerance",
+        "help",
+        "speaker",
+        "note",
+        "moved",
+        "correct",
+        "go-on",
+        "can-move",
+        "why-move",
+        "list-moves",
+    }
+)
 """What is understood also while a small dialogue is open."""
 
 MAY_BE_TEXT = frozenset({"note", "correct", "moved", "speaker", "go-on", "what-did-we-get", "why", "how"})

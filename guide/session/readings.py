@@ -233,6 +233,25 @@ class Readings:
     def _decided(self, outcome: list[Turn] | Refusal) -> list[Turn]:
         return self.desk.refuse(outcome) if isinstance(outcome, Refusal) else outcome
 
+    def is_reading(self, spot: Spot, text: str) -> bool:
+        """Whether the words are one reading, such as could be taken at a place."""
+        found = hear(text, self.heard(spot.step))
+        return len(found) == 1 and bool(found[0].meanings)
+
+    def take_again(self, spot: Spot, text: str, by: str) -> list[Turn]:
+        """A reading taken a second time: another value corrects the first, the same one is kept as a note."""
+        want = self.heard(spot.step)
+        said = hear(text, want)[0]
+        meaning, old = settle(said, want), self.job.state.steps[spot.step].last[spot.place].value
+        if meaning is None or not isinstance(old, Quantity) or meaning.value not in (old, _sideless(meaning, old)):
+            self._queue = [(spot, said, by, True, self.spoken)]
+            return self.go_on()
+        reading = self._reading(spot.step)
+        what = self.wording.say("ask.at-place", ask=reading.ask, place=spot.place) if spot.place else reading.ask
+        text = self.wording.say("opening.same", what=what, value=written(old, reading.about, reading.sign))
+        noted = self._decided(self.job.do(cmd.Note(text, spot.step)))
+        return [Turn("say", text), *(turn for turn in noted if turn.kind == "refused")]
+
     def correct_words(self, text: str, by: str) -> list[Turn]:
         """ "No, make that 74 3/8", "the middle one was a quarter", "the top width to 74": place it, then correct."""
         last = self.answers.latest()
@@ -336,6 +355,11 @@ def written_end(limit: Quantity | None) -> str:
 
 def _fits(value: Quantity, reading: Reading) -> bool:
     return value.dimension == Quantity(value.magnitude * 0, reading.unit).dimension
+
+
+def _sideless(meaning: Meaning, old: Quantity) -> Quantity:
+    """The size alone, for a value said again without its side."""
+    return abs(old) if meaning.side == "missing" else old
 
 
 def _exact(meaning: Meaning) -> str:

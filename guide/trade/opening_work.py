@@ -12,7 +12,7 @@ from guide.trade.fit import RULES, SIDES, Bound, Fitting, Unit
 from guide.trade.fixings import shim_points
 from guide.trade.given import Given
 from guide.trade.opening import NAMES, POWER, STRAIGHT, TAPED, UNKNOWNS, Doubt, Opening, survey
-from guide.trade.opening_given import Taken, readings, sizes, unit
+from guide.trade.opening_given import HINGE_FROM_END, Taken, readings, sizes, unit
 
 _COMMON = "sizing, spread of rough structure, slips of the tape (common practice)"
 _NOTHING = "Give widths, heights, diagonals, lean and sill, or as many of them as there are."
@@ -193,6 +193,10 @@ def _across(taken: Taken, depth: Fraction | None) -> tuple[dict[str, object], li
             }
             for one in steps
         }
+        if len(steps) == len(SIDES):
+            apart = abs(taken.across["left"] - taken.across["right"])
+            result["lean_apart"] = decimal(apart, 4)
+            told.append(f"The two sides of the wall lean {by_tape(apart)} apart: split, {by_tape(apart / 2)} a side.")
         for one in (one for one in steps if one.step):
             behind = "bottom" if one.proud == "top" else "top"
             told.append(
@@ -229,7 +233,7 @@ def _across(taken: Taken, depth: Fraction | None) -> tuple[dict[str, object], li
 
 def _size(given: Given) -> Answer:
     widths, heights = sizes(given, "widths", True), sizes(given, "heights", True)
-    wall = given.optional("thickness", "in", above=1, most=48)
+    walls = given.amounts("thickness", "in", above=1, most=48) if given.has("thickness") else []
     given.finish()
     width, height = fit.size(list(widths.values()), list(heights.values()))
     result: dict[str, object] = {"unit_width": decimal(width, 4), "unit_height": decimal(height, 4), "unit": "in"}
@@ -239,7 +243,8 @@ def _size(given: Given) -> Answer:
         f"Height: the smallest, {by_tape(short)}, less {by_tape(RULES.height_less)} = {by_tape(height)}.",
         "Widths alone lie in a leaning opening: with diagonals or leans, survey and fit say what a plumb unit has.",
     ]
-    if wall is not None:
+    if walls:
+        wall = max(walls)
         depth = fit.frame_depth(wall)
         result |= {"unit_depth": decimal(depth, 4), "bearing": decimal(fit.bearing(depth), 4)}
         working.append(
@@ -255,6 +260,8 @@ def _fit(given: Given) -> Answer:
     rule: decision.Rule = "guarded" if given.choice("rule", ("plain", "guarded"), "plain") == "guarded" else "plain"
     if not len(given.problems):
         _points(given, wanted)
+    named = given.raw("unit")
+    common = not (isinstance(named, Mapping) and named.get("hinges") is not None)
     taken, opening = _surveyed(given)
     clear, high = fit.clear_width(opening), fit.clear_height(opening)
     found = fit.fit(opening, wanted, rule)
@@ -290,6 +297,8 @@ def _fit(given: Given) -> Answer:
     }
     more, across = _across(taken, wanted.depth)
     working = _fit_told(found, wanted, rule) + _told(opening, clear, high) + across
+    if common and found.shims:
+        working.insert(1, f"Hinges taken to sit {by_tape(HINGE_FROM_END)} from the ends and in the middle.")
     if order.width is not None and order.height is not None:
         depth = "" if order.depth is None else f", {by_tape(order.depth)} deep"
         working.append(

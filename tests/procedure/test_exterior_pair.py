@@ -116,7 +116,7 @@ TOPICS = {
     "the old unit": ["old-hand", "old-paint", "asbestos", "trim-off", "old-doors", "old-frame"],
     "a new opening": ["open-up"],
     "cleaning": ["clean-out"],
-    "opening size": ["survey-width", "survey-height", "survey-diagonals"],
+    "opening size": ["survey-width", "survey-height", "survey-diagonals", "survey-studs"],
     "unit size": ["size-width", "size-height"],
     "frame depth": ["survey-depth", "size-depth"],
     "wall out of plumb": ["survey-lean", "split-lean"],
