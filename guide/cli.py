@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from guide.problems import Problem, ProblemError, render, visible
-from guide.screen import speech
+from guide.screen import hearing, speech
 
 if TYPE_CHECKING:
     from guide.session import Turn
@@ -113,6 +113,7 @@ def _parser() -> argparse.ArgumentParser:
     people.set_defaults(command=_people)
 
     speech.add_commands(commands)
+    hearing.add_commands(commands)
     return parser
 
 

@@ -262,3 +262,16 @@ class Microphone:
         if self._device is not None:
             self._device.close()
             self._device = None
+
+
+def probe() -> dict[str, str | None]:
+    """What is wrong with the loudspeaker and the microphone, None where nothing is."""
+    return {"loudspeaker": _wrong_with(lambda: open_speaker(22_050)), "microphone": _wrong_with(open_microphone)}
+
+
+def _wrong_with(open_device: Callable[[], Device]) -> str | None:
+    try:
+        open_device().close()
+    except SoundError as fault:
+        return str(fault)
+    return None
