@@ -24,7 +24,7 @@ def expectation(text: str) -> Expect:
     low_text, link, high_text = text.partition(" to ")
     try:
         low, high = quantity(low_text.strip()), quantity(high_text.strip())
-        if not link or low.dimension != high.dimension or low > high:
+        if not link or not low.unit or low.dimension != high.dimension or low > high:
             raise QuantityError("is no range")
     except QuantityError as error:
         message = f'--expect "{visible(text)}": not a range of amounts with units'

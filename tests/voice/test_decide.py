@@ -1,0 +1,93 @@
+"""The one decision: every doubt by itself is enough to ask."""
+
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+
+from guide.talk.expect import Expect
+from guide.voice.decide import Doubt, Outcome, Thresholds, decide
+from guide.voice.hearing import Amount, Heard, Hearing, Partner
+
+BY = Thresholds.load()
+SIZE = Amount("36 3/16 in", Fraction(579, 16))
+FIRST = Hearing("reading", "thirty six and three sixteenths", 0.9999, -1.0, (SIZE,))
+SECOND = Hearing("reading", "thirty six and five sixteenths", 0.0001, -9.0, (Amount("36 5/16 in", Fraction(581, 16)),))
+SURE = Heard("embedded", (FIRST, SECOND), garbage=-1.0, free="", seconds=2.0, ms=100)
+ASKED = Expect()
+
+
+def with_first(**changes: object) -> Heard:
+    return replace(SURE, hearings=(replace(FIRST, **changes), SECOND))  # type: ignore[arg-type]
+
+
+def with_amount(**changes: object) -> Heard:
+    return with_first(amounts=(replace(SIZE, **changes),))  # type: ignore[arg-type]
+
+
+def test_a_sure_reading_is_taken() -> None:
+    decision = decide(SURE, ASKED)
+    assert (decision.outcome, decision.hearing, decision.doubts) == ("taken", FIRST, ())
+
+
+WHOLE = {"value": "36 in", "inches": Fraction(36)}
+
+
+@pytest.mark.parametrize(
+    ("heard", "doubt"),
+    [
+        (replace(SURE, hearings=(replace(FIRST, probability=0.6), replace(SECOND, probability=0.4))), "margin"),
+        (replace(SURE, garbage=BY.garbage + 0.1), "garbage"),
+        (replace(SURE, partners=(Partner("thirteen six", BY.partner - 0.1),)), "partner"),
+        (with_first(ambiguous=True), "ambiguous"),
+        (with_amount(unsure=True), "unsure"),
+        (with_first(likely=False), "unlikely"),
+        (with_amount(side_missing=True), "side"),
+        (with_amount(value="914 mm", unit_given=True), "unit"),
+        (replace(SURE, cut_off=True), "cut-off"),
+        (replace(with_amount(**WHOLE), stops=True), "cut-off"),
+        (replace(with_amount(**WHOLE), goes_on=BY.goes_on + 0.1), "cut-off"),
+    ],
+)
+def test_each_doubt_by_itself_asks(heard: Heard, doubt: Doubt) -> None:
+    decision = decide(heard, ASKED)
+    assert (decision.outcome, decision.doubts) == ("asked", (doubt,))
+    assert decision.choices[0] == heard.hearings[0]
+
+
+def test_a_reading_with_its_fraction_is_not_cut_by_a_loud_end() -> None:
+    assert decide(replace(SURE, stops=True, goes_on=0.0), ASKED).outcome == "taken"
+
+
+def test_a_crew_that_works_in_millimetres_is_not_asked_for_the_unit() -> None:
+    heard = with_amount(value="914 mm", unit_given=True)
+    assert decide(heard, Expect(unit="mm", metric=True)).outcome == "taken"
+
+
+def command(safe: bool = True, garbage: float = -1.0, sure: float = 0.999) -> Heard:
+    first = Hearing("command", "carry on", sure, -1.0, command="done", safe=safe)
+    second = Hearing("reading", "ten", 1 - sure, -6.0, (Amount("10 in", Fraction(10)),))
+    return Heard("embedded", (first, second), garbage, "", 1.0, 50)
+
+
+@pytest.mark.parametrize(
+    ("heard", "outcome"),
+    [
+        (command(), "command"),
+        (command(safe=False), "asked"),
+        (command(sure=0.6), "asked"),
+        (command(garbage=BY.command_garbage + 0.1), "none"),
+        (Heard("embedded", (), 3.0, "", 1.0, 50), "none"),
+        (replace(SURE, garbage=BY.none + 0.1), "none"),
+    ],
+)
+def test_commands_and_talk(heard: Heard, outcome: Outcome) -> None:
+    assert decide(heard, ASKED).outcome == outcome
+
+
+def test_at_most_three_choices_and_none_far_behind() -> None:
+    near = [Hearing("reading", f"{n}", 0.2, -2, (Amount(f"{n} in", Fraction(n)),)) for n in range(4)]
+    far = Hearing("reading", "far", 1e-9, -20, (Amount("9 in", Fraction(9)),))
+    decision = decide(replace(SURE, hearings=(*near, far)), ASKED)
+    assert decision.choices == tuple(near[:3])
+    assert decide(replace(SURE, hearings=(near[0], far), garbage=BY.garbage + 1), ASKED).choices == (near[0],)
