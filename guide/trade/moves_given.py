@@ -104,7 +104,7 @@ def _unit(given: Given, notes: list[str]) -> Unit:
 def _reading(part: Given, name: str, about: _Input) -> str | None:
     """The reading of this name, or a fault."""
     known = list(dict.fromkeys(reading for reading, _ in about.frame.spots))
-    found = _found(name, known)
+    found = next((one for one in known if _words(one) == _words(name)), None)
     if found is None:
         hint = did_you_mean(name, known) or f"Known here: {', '.join(known)}."
         part.fault(name, f'no reading of this unit is called "{name}"', hint, "key")
@@ -224,7 +224,7 @@ def _point(given: Given, key: str | int, name: str, frame: Frame) -> Point | Non
 
 def _ruled_out(given: Given, frame: Frame) -> frozenset[str]:
     part, names = given.texts("ruled_out")
-    points = [_point(part, at, name, frame) for at, name in enumerate(names)]
+    points = [_point(part, at, name, frame) for at, name in enumerate(names) if name]
     return frozenset(point.name for point in points if point is not None)
 
 
