@@ -24,6 +24,7 @@ from guide.session.naming import option_named, person_named
 from guide.session.opening import OpeningTalk
 from guide.session.readings import Readings
 from guide.session.turns import Ask, Turn
+from guide.session.works import Works
 from guide.talk.answers import Answers
 from guide.talk.phrases import Phrases
 from guide.talk.understand import Understanding, understand
@@ -52,6 +53,7 @@ class Session:
         self.readings = Readings(job, self.dialogues, self.answers, self)
         self.moves = Planner(job)
         self.opening = OpeningTalk(job, self.readings, self.open_form)
+        self.works = Works(job, self.opening.remember)
         self.form: Form | None = None
         self.asking = Asking(job)
         self.looking_back = False

@@ -10,9 +10,10 @@ from guide.job import events as ev
 from guide.job.commands import Refusal
 from guide.procedure.model import Together
 from guide.session.asks import limits_now, moves_left, tolerance_words
-from guide.session.forms import Values
+from guide.session.forms import Form, Values
 from guide.session.naming import person_named
 from guide.session.turns import Turn
+from guide.session.works import QUESTIONS as WORK_QUESTIONS
 from guide.talk.understand import Understanding
 
 if TYPE_CHECKING:
@@ -210,6 +211,12 @@ def _all_made(talk: Session, step: str) -> list[Turn]:
     return turns or _say(talk, talk.wording.say("moves.none"))
 
 
+def _work(talk: Session, text: str, heard: Understanding, by: str) -> list[Turn]:
+    """A question for the trade's arithmetic."""
+    asked = talk.works.ask(heard.intent)
+    return talk.open_form(asked) if isinstance(asked, Form) else asked
+
+
 def _choose_otherwise(talk: Session, choice: str, option: str, text: str) -> list[Turn]:
     outcome = talk.job.do(cmd.Choose(choice, option, ev.Heard(text)))
     if not isinstance(outcome, Refusal):
@@ -317,6 +324,7 @@ INTENTS: Mapping[str, Intent] = {
     "speaker": _speaker,
     "note": _note,
     "cant": _cant,
+    **dict.fromkeys(WORK_QUESTIONS, _work),
     "cant-move": _moves,
     "can-move": _moves,
     "list-moves": _moves,

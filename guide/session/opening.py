@@ -224,12 +224,16 @@ class OpeningTalk:
         return self._tell(" ".join(said), found)
 
     def working(self) -> list[Turn]:
-        """How the last answer about the opening was worked out, how sure it is, and from which sources."""
+        """How the last answer was worked out, how sure it is, and from which sources."""
         if self._last is None:
             return [Turn("say", self.say("opening.no-working"))]
         told = [*self._last["working"], self._last["uncertainty"]]
         told.append(self.say("opening.source", source="; ".join(self._last["source"])))
         return [Turn("say", " ".join(told), {"work": self._last["work"], "result": dict(self._last)})]
+
+    def remember(self, found: Found) -> None:
+        """Keep an answer of the trade's arithmetic, for when its working is asked for."""
+        self._last = found
 
     # Figures
 

@@ -16,7 +16,19 @@ from guide.talk.wording import Wording
 WORDING = Wording.load("en")
 CODE = Path(guide.__file__).parent
 TALKERS = [*CODE.glob("session/*.py"), *CODE.glob("talk/*.py"), *CODE.glob("screen/*.py")]
-MADE_UP = ("legal", "refused", "verdict", "decided", "decision", "proof", "unknown", "why-not", "accepted", "finished")
+MADE_UP = (
+    "legal",
+    "refused",
+    "verdict",
+    "decided",
+    "decision",
+    "proof",
+    "unknown",
+    "why-not",
+    "accepted",
+    "finished",
+    "works",
+)
 """Tables whose keys are put together in the code; each is covered by a test below."""
 
 
