@@ -30,7 +30,7 @@ def step_in_turn(procedure: Procedure, state: State, name: str) -> Refusal | Non
     if waiting:
         return Refusal("waiting", name, tuple(waiting))
     blocked = in_the_way(procedure, state, step)
-    return Refusal("not-yet", name, blocked or ((asked.step,) if asked.step else ()))
+    return Refusal("not-yet", name, blocked or (asked.step,))
 
 
 def asked_of(procedure: Procedure, state: State, step: str, want: str) -> Refusal | None:

@@ -48,6 +48,7 @@ class Amounts:
     def __init__(self, words: Words, unit: str, one_from_another: bool, feet_unsaid: bool, in_is_a_side: bool) -> None:
         """`one_from_another`: "thirty six less a sixteenth"; `in_is_a_side` keeps a spoken "in" from being inches."""
         self._words = words
+        self._unit_asked = unit
         dimension = UNITS[unit][1]
         self._numbers = Numbers(words, seconds=dimension == TIME)
         self._one_from_another = one_from_another
@@ -159,15 +160,21 @@ class Amounts:
                 yield Amount(12 * unsaid[0] + part.value, "in", part.end, max(part.usual, rare))
 
     def _changed(self, simple: tuple[Amount, ...]) -> Iterator[Amount]:
-        """ "Thirty six less a sixteenth", "a sixteenth shy of thirty six"."""
+        """ "Thirty six less a sixteenth", "a sixteenth shy of thirty six", "two foot less a quarter"."""
         for one in simple:
-            for end, order in table("hair", "less", "more").at(self._words, one.end):
+            for end, more in table("hair", "less", "more").at(self._words, one.end):
                 for part in self._simple(end):
-                    if part.fraction and part.value < one.value and part.unit in (None, one.unit):
-                        value = one.value + (part.value if order else -part.value)
-                        yield Amount(value, one.unit, part.end, max(one.usual, part.usual))
-            for end, order in table("hair", "shy-of", "past").at(self._words, one.end):
+                    yield from self._with_fraction(one, part, bool(more), part.end)
+            for end, more in table("hair", "shy-of", "past").at(self._words, one.end):
                 for whole in self._simple(end):
-                    if one.fraction and one.value < whole.value and one.unit in (None, whole.unit or "in"):
-                        value = whole.value + (one.value if order else -one.value)
-                        yield Amount(value, whole.unit, whole.end, max(one.usual, whole.usual))
+                    yield from self._with_fraction(whole, one, bool(more), whole.end)
+
+    def _with_fraction(self, whole: Amount, part: Amount, more: bool, end: int) -> Iterator[Amount]:
+        """A fraction put to an amount or taken from it. Without its unit it is of an inch, or half a millimetre."""
+        unit = whole.unit or self._unit_asked
+        feet = unit == "ft"
+        value, parts_of = (12 * whole.value, "in") if feet else (whole.value, unit)
+        bare = part.unit is None and (parts_of == "in" or (parts_of == "mm" and part.value.denominator == 2))
+        if part.fraction and part.value < value and (bare or part.unit == parts_of):
+            value += part.value if more else -part.value
+            yield Amount(value, "in" if feet else whole.unit, end, max(whole.usual, part.usual))

@@ -203,7 +203,7 @@ class Numbers:
             if word in _digits():
                 digits, at = digits + str(_digits()[word]), at + 1
             elif word in tens() or word in ones():
-                longest, at = max(self._below_hundred(at), key=lambda one: one[1])
+                longest, at = max(self._below_hundred(at))  # the longer is the larger
                 digits += str(longest)
             elif _FIGURE.fullmatch(word):
                 digits, at = digits + word, at + 1
@@ -291,7 +291,7 @@ class Numbers:
 
     def feet_first(self, at: int) -> tuple[int, int] | None:
         """A number of feet said without the word, one to nineteen, and where it ends."""
-        feet = ones().get(self._word(at), 0)
+        feet = ones().get(self._word(at))
         return (feet, at + 1) if feet else None
 
     def inches_after(self, at: int) -> Iterator[Read]:

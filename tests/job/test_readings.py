@@ -74,6 +74,7 @@ def test_a_reading_is_refused_with_its_reason() -> None:
     job = sill()
     assert job.why(cmd.Take("nothing", "left", q("20 in"))) == ("no-such-step", "nothing", ())
     assert job.why(cmd.Take("wood", "", "oak")) == ("not-yet", "wood", ("width",))
+    assert job.why(cmd.Take("maker", "", "Bo")) == ("not-yet", "maker", ("wood",))
     assert job.why(cmd.Take("width", "top", q("20 in"))) == ("no-such-place", "width", ("top", "left", "right"))
     assert job.why(cmd.Take("width", "left", "wide")) == ("not-a-number", "width", ())
     assert job.why(cmd.Take("width", "left", q("20 kg"))) == ("wrong-unit", "width", ("kg", "in"))

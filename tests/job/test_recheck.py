@@ -46,6 +46,12 @@ def test_a_check_that_was_never_taken_does_not_go_stale() -> None:
     assert job.stale() == set()
 
 
+def test_what_nothing_watches_makes_nothing_stale() -> None:
+    job = looked()
+    job.keep([ev.Disturbed(("wall",))])
+    assert job.stale() == set()
+
+
 def test_a_check_that_is_stale_is_stale_from_what_disturbed_it_last() -> None:
     job = looked()
     job.do(cmd.Moved(("gate",)))

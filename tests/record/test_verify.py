@@ -35,12 +35,8 @@ WHOLE = [*CHECKED, "done", "0", "0", "yes", "0", "Ana", "yes"]
 
 @pytest.fixture(scope="module")
 def record(tmp_path_factory: pytest.TempPathFactory) -> bytes:
-    """A real record of a finished job, made by the command."""
-    folder = tmp_path_factory.mktemp("real")
-    (folder / "shelf.yaml").write_text(SHELF, encoding="utf-8")
-    done = guide(folder, "start", "shelf.yaml", "--job", "job", "--who", "Bo", "--pretend-clock", lines=WHOLE)
-    assert done.returncode == 0, done.stderr
-    return (folder / "job" / "record.jsonl").read_bytes()
+    """A real record of a finished job with a little of everything."""
+    return talked(tmp_path_factory.mktemp("real") / "job", SHELF, WHOLE)
 
 
 @pytest.fixture(scope="module")

@@ -336,6 +336,72 @@ def test_the_example_is_itself_a_reading(expect: Expect) -> None:
 
 
 @pytest.mark.parametrize(
+    ("expect", "words"),
+    [
+        (LENGTH, "36 3/16 or 914 mm"),
+        (LEVEL, "1/16, high on the right"),
+        (PLUMB, "1/16 in at the top"),
+        (FLUSH, "1/16 proud"),
+        (SQUARE, "1/16, open at the top"),
+        (GAP, "1/16"),
+        (MM, "914 mm"),
+        (Expect(unit="mm", about="flush"), "12 mm proud"),
+        (Expect(unit="cm"), "12 cm"),
+        (Expect(unit="lb", about="amount"), "12 lb"),
+        (Expect(unit="", about="amount"), "12"),
+        (Expect(about="length", sign=Sign("right", "left", ("right",), ("left",))), "36 3/16 or 914 mm"),
+        (Expect(unit="mm", about="length", sign=Sign("right", "left", ("right",), ("left",))), "914 mm right"),
+        (Expect(about="twist", sign=Sign("one way", "the other way")), "+1/16"),
+        (Expect(about="square", sign=Sign("wide", "tight")), "+1/16"),
+    ],
+)
+def test_the_example_goes_with_what_is_asked(expect: Expect, words: str) -> None:
+    assert example(expect) == words
+
+
+def test_a_size_without_its_side_is_likely_if_it_is_on_either_side() -> None:
+    expect = replace(LEVEL, likely_low=quantity("-40 in"), likely_high=quantity("-20 in"))
+    (said,) = hear("thirty six sixteenths", expect)
+    settled = settle(said, expect)
+    assert settled is not None
+    assert (str(settled.value), settled.side) == ("30 3/8 in", "missing")
+    assert settle(said, replace(expect, likely_high=quantity("0 in"))) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "hair", "unsure", "given"),
+    [
+        ("an eighth strong", 1, False, False),
+        ("3 mm shy", -1, False, True),
+        ("about 3 mm", 0, True, True),
+    ],
+)
+def test_what_was_said_with_a_size_without_its_side_is_kept(text: str, hair: int, unsure: bool, given: bool) -> None:
+    (said,) = hear(text, LEVEL)
+    assert [(one.side, one.hair, one.unsure, one.unit_given) for one in said.meanings] == [
+        ("missing", hair, unsure, given)
+    ]
+
+
+TWO = Expect(places=("top", "bottom"))
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("top 36 bottom 37", {"top": "36 in", "bottom": "37 in"}),
+        ("36 at the bottom 37 at the top", {"bottom": "36 in", "top": "37 in"}),
+        ("36 then 37", {"top": "36 in", "bottom": "37 in"}),
+        ("36, 37 and 38", {}),
+        ("36 3/16 37 1/4", {}),
+        ("then 36", {None: "36 in"}),
+    ],
+)
+def test_two_places_in_one_breath(text: str, found: dict[str | None, str]) -> None:
+    assert {said.place: str(said.meanings[0].value) for said in hear(text, TWO)} == found
+
+
+@pytest.mark.parametrize(
     ("text", "expect", "why"),
     [
         ("36 lb", LENGTH, "unit"),
