@@ -2,87 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from fractions import Fraction
-from functools import cache
 from typing import Any
 
 import numpy as np
 import pytest
-from site_world import Crew, World
-from talking import Talk, obliging, talk
+from site_jobs import FRAME, Site, at_the_frame
+from talking import Talk
 
 from guide.job import commands as cmd
 from guide.job import events as ev
-from guide.quantity import Quantity, quantity
-
-KNOWN = {"unit_width": "73 1/2", "unit_height": "82 1/8", "opening_width": "74 1/2", "opening_height": "82 5/8"}
-FRAME = (
-    "flush",
-    "square",
-    "plumb",
-    "plumb-across",
-    "head-level",
-    "twist",
-    "head-reveal",
-    "hinge-reveal",
-    "meeting-gap",
-)
-
-
-@cache
-def _beginning() -> tuple[str, ...]:
-    """What a crew to whom everything goes right says until the frame is to be checked."""
-    job, said = talk("exterior-pair", pretended=True), []
-    while job.ask["step"] != "flush":
-        said.append(_easy(job.ask))
-        job.say(said[-1])
-    return tuple(said)
-
-
-def _easy(ask: Mapping[str, Any]) -> str:
-    if ask["about"] == "confirm":
-        return "yes"
-    return KNOWN.get(str(ask["reading"])) or obliging(ask)
-
-
-def at_the_frame() -> Talk:
-    job = talk("exterior-pair", pretended=True)
-    job.say(*_beginning())
-    return job
-
-
-class Site:
-    """A simulated frame and a crew that reads it and moves it."""
-
-    def __init__(self, seed: int, faults: Mapping[str, float] | None = None, noise: float = 1.0) -> None:
-        self.world = World(np.random.default_rng(seed), faults=faults)
-        self.crew = Crew(self.world, np.random.default_rng(seed + 10**6), noise)
-        self.blunder: dict[tuple[str, str], Fraction] = {}
-
-    def answer(self, job: Talk) -> str:
-        """What the crew says to what is asked now, once it has done it."""
-        ask: Any = job.ask
-        if ask["about"] == "move":
-            self.make(ask["move"])
-            return "done"
-        if ask["about"] == "reading" and ask["step"] in FRAME and ask["expects"] == "number":
-            return str(Quantity(self.read(ask["reading"], ask["place"] or ""), "in"))
-        return _easy(ask)
-
-    def read(self, reading: str, place: str) -> Fraction:
-        twist = reading == "string_gap"
-        value = self.crew.reading(self.world.spots.index(("twist" if twist else reading, place)))
-        value += self.blunder.get((reading, place), Fraction(0))
-        if twist:
-            return value / 2
-        return max(value, Fraction(0)) if reading.endswith(("reveal", "meeting_gap")) else value
-
-    def make(self, move: Mapping[str, Any]) -> None:
-        plus = move["direction"] in ("right", "up", "toward the room")
-        if move["direction"] in ("in", "out"):
-            plus = (move["direction"] == "in") == move["point"].startswith("left")
-        self.crew.move({move["point"]: quantity(move["by"]).base * (1 if plus else -1)})
+from guide.quantity import quantity
 
 
 def until(job: Talk, site: Site, about: str) -> Talk:
@@ -90,7 +20,7 @@ def until(job: Talk, site: Site, about: str) -> Talk:
     for _ in range(200):
         if job.ask["about"] == about:
             return job
-        job.say(site.answer(job))
+        job.say(site.answer(job.ask))
     raise AssertionError(f"{about} is never asked: {job.ask}")
 
 
@@ -111,7 +41,7 @@ def test_everything_is_read_before_moves_are_told_one_at_a_time() -> None:
     asked = []
     while job.ask["about"] == "move":
         asked.append(job.ask["move"]["point"])  # type: ignore[index]
-        job.say(site.answer(job))
+        job.say(site.answer(job.ask))
     assert asked == [move.point for move in plan.moves]
     assert job.ask["step"] == "stands-firm"
 
@@ -121,7 +51,7 @@ def test_a_frame_that_shims_can_put_right_is_put_right() -> None:
     for _ in range(200):
         if job.ask["step"] not in (*FRAME, "stands-firm"):
             break
-        job.say(site.answer(job))
+        job.say(site.answer(job.ask))
     assert job.ask["step"] == "seal-contact"
     assert (np.abs(site.world.true) / site.world.tolerance).max() < 1.2
     assert sum(1 for event in job.events if isinstance(event, ev.Adjusted)) == 1
@@ -178,7 +108,7 @@ def test_a_misread_quarter_is_read_again_before_anything_is_moved() -> None:
     for _ in range(200):
         if planned(job):
             break
-        job.say(site.answer(job))
+        job.say(site.answer(job.ask))
     assert planned(job)[0].what == "read again"
     assert job.ask["about"] == "reading"
     assert ev.Spot("square", "top left") in planned(job)[0].again
@@ -189,7 +119,7 @@ def test_a_member_that_is_too_long_goes_to_the_lead_with_the_reason() -> None:
     for _ in range(300):
         if planned(job) and planned(job)[-1].what in ("cannot", "lead"):
             break
-        job.say(site.answer(job))
+        job.say(site.answer(job.ask))
     said = " ".join(planned(job)[-1].say)
     assert "can't do it" in said, said
     assert "side frame" in said
@@ -216,7 +146,7 @@ def test_without_the_solver_each_check_keeps_its_own_correction(monkeypatch: pyt
 def test_the_same_job_taken_up_again_asks_for_the_next_move() -> None:
     job, site = at_the_frame(), Site(11)
     until(job, site, "move")
-    job.say(site.answer(job))
+    job.say(site.answer(job.ask))
     asked = job.ask["move"]
     again = job.again()
     while again.ask["about"] != "move":
