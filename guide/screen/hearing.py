@@ -108,12 +108,9 @@ def _listen(arguments: argparse.Namespace) -> int:
 
 def _try_files(files: list[Path], as_json: bool) -> int:
     """Judge recordings; those that can't be read are told, and the rest go on."""
-    import numpy as np
-
     from guide.voice.ear import load_ears
     from guide.voice.endpoint import load_detector
-    from guide.voice.trial import as_data, judge
-    from guide.voice.wav import read_wav
+    from guide.voice.trial import as_data, judge_file
 
     try:
         detector, ears = load_detector(), load_ears()[0]
@@ -123,7 +120,7 @@ def _try_files(files: list[Path], as_json: bool) -> int:
     unread = 0
     for file in files:
         try:
-            samples = (read_wav(file) * 32767).astype(np.int16)
+            tried = judge_file(file, detector, ears)
         except ProblemError as fault:
             unread += 1
             for problem in fault.problems:
@@ -131,7 +128,7 @@ def _try_files(files: list[Path], as_json: bool) -> int:
             continue
         if not as_json:
             print(f"{visible(str(file))}:")
-        _show({"file": str(file), **as_data(judge(samples, detector, ears))}, as_json)
+        _show({"file": str(file), **as_data(tried)}, as_json)
     return 3 if unread else 0
 
 

@@ -14,7 +14,7 @@ import time
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Protocol
 
-from guide.problems import ProblemError
+from guide.problems import Problem, ProblemError
 from guide.talk.expect import Expect
 from guide.voice.child import Channel, Closed
 from guide.voice.endpoint import Detector, Utterance, load_detector
@@ -138,18 +138,30 @@ class Ear:
 
 
 def load_ears() -> tuple[list[Recogniser], list[str]]:
-    """The ears that this machine has, and what is missing of each other one; raises `ProblemError` if it has none."""
-    from guide.voice.embedded.ear import Ear as Embedded
+    """The ears that this machine has, the measured one first, and what is wrong with one that should be there.
 
-    missing: list[str] = []
+    Raises `ProblemError` if there is none.
+    """
+    from guide.voice.embedded.ear import Ear as Embedded
+    from guide.voice.models import find_vosk
+
     ears: list[Recogniser] = []
+    problems: list[Problem] = []
     try:
         ears.append(Embedded())
     except ProblemError as fault:
-        missing += [problem.message for problem in fault.problems]
-        if not ears:
-            raise
-    return ears, missing
+        problems += fault.problems
+    try:
+        folder = find_vosk()
+        if folder is not None:
+            from guide.voice.ears import VoskEar
+
+            ears.append(VoskEar(folder))
+    except ProblemError as fault:
+        problems += fault.problems
+    if not ears:
+        raise ProblemError(problems)
+    return ears, [problem.message for problem in problems]
 
 
 def main() -> None:

@@ -10,6 +10,7 @@ import sys
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from guide.problems import ProblemError
@@ -21,7 +22,7 @@ from guide.voice.endpoint import FRAME, Detector, Endpointer, frames_of, load_de
 from guide.voice.levels import Advice, Levels, measure
 from guide.voice.resample import Resampler
 from guide.voice.sound import Microphone, SoundError
-from guide.voice.wav import RATE
+from guide.voice.wav import RATE, read_wav
 
 if TYPE_CHECKING:
     import numpy as np
@@ -63,6 +64,13 @@ def judge(samples: NDArray[np.int16], detector: Detector, ears: Sequence[Recogni
         words = decision.hearing.words if decision.hearing is not None and decision.outcome != "none" else by[0].free
         heard.append((words, decision.outcome))
     return Tried(levels, levels.advice, tuple(heard))
+
+
+def judge_file(path: Path, detector: Detector, ears: Sequence[Recogniser]) -> Tried:
+    """Judge a recording; raises `ProblemError` if it can't be read."""
+    import numpy as np
+
+    return judge((read_wav(path) * np.float32(32767)).astype(np.int16), detector, ears)
 
 
 def as_data(tried: Tried) -> dict[str, object]:
