@@ -133,6 +133,12 @@ class Grower:
                 check = True
         if answer == "number":
             self.number(made, step, check)
+            if (
+                "unit" not in made
+                and not any("measures" in one for one in top["readings"].values())
+                and self.maybe(0.3)
+            ):
+                made["measures"] = self.written("wall depth")
         if check:
             step |= self.some(
                 watches=lambda: self.one_or_list(["top", "rail"]),

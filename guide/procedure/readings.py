@@ -177,15 +177,16 @@ def _measured_places(draft: Draft, reading: Entry, measure: Measure) -> None:
     used: set[str] = set()
     for place in () if measure.many else reading.names("at"):
         key = measure.places.get(place.text)
-        if key is None or key in used:
-            told = "is no place of" if key is None else "is a second name for a place of"
-            message = f'"{shown(place.text)}" in {reading.label} {told} "{quantity}"'
-            known = ", ".join(measure.places)
-            hint = draft.nearest(place.text, measure.places) or (
-                f"Known are {known}." if known else "It has one place."
-            )
+        if key is None:
+            message = f'"{shown(place.text)}" in {reading.label} is no place of "{quantity}"'
+            known = f"Known are {', '.join(measure.places)}." if measure.places else "It has one place."
+            hint = draft.nearest(place.text, measure.places) or known
             draft.problems.add("measure", message, draft.place(place), hint)
-        used.add(key or "")
+        elif key in used:
+            message = f'"{shown(place.text)}" in {reading.label} is a second name for a place of "{quantity}"'
+            draft.problems.add("measure", message, draft.place(place), "Leave one of the two out.")
+        else:
+            used.add(key)
 
 
 def _measured_sign(draft: Draft, reading: Entry, measure: Measure) -> None:

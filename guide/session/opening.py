@@ -51,10 +51,17 @@ class OpeningTalk:
         self.open_form = open_form
         self.say = job.wording.say
         self._asked: list[tuple[Spot, str]] = []
+        self._waiting = False
+        """A reading was asked for again, and has not been given yet."""
         self._told = ""
         self._last: Found | None = None
-        begun = any(job.state.steps[step].begun for step in relying(job.procedure))
-        self._seen = self._now().values if begun else {}
+        self._settled: set[tuple[Spot, str]] = set()
+        """Places with values that are not asked for again: the job went on with them."""
+        self._seen: dict[tuple[str, str], str] = {}
+        if any(job.state.steps[step].begun for step in relying(job.procedure)):
+            now = self._now()
+            self._seen = now.values
+            self._settle(now.spots.values())
 
     def _now(self) -> Measured:
         return measured(self.job.procedure, self.job.state)
@@ -72,18 +79,25 @@ class OpeningTalk:
         if found is None:
             self._seen = now.values
             return self._fault(now)
+        doubted = [(now.spots[name], name) for name in _doubted(found) if name in now.spots]
+        if self._waiting:
+            self._waiting = False
+            self._settle(spot for spot, _ in doubted)
         stood = sum(value == self._value(spot) for spot, value in self._asked)
-        for name in _doubted(found) if stood < IN_A_ROW else ():
-            spot = now.spots.get(name)
-            if spot is not None and self._may_ask(spot):
+        for spot, name in doubted if stood < IN_A_ROW else ():
+            if self._may_ask(spot):
                 self._asked.append((spot, self._value(spot)))
+                self._waiting = True
                 return self.open_form(self._again(spot, name, found))
         self._seen = now.values
         return self._brief(now, found)
 
+    def _settle(self, spots: Iterable[Spot]) -> None:
+        self._settled |= {(spot, self._value(spot)) for spot in spots}
+
     def _may_ask(self, spot: Spot) -> bool:
-        asked = [value for other, value in self._asked if other == spot]
-        return len(asked) < AGAIN_MOST and self._value(spot) not in asked
+        asked, value = [value for other, value in self._asked if other == spot], self._value(spot)
+        return len(asked) < AGAIN_MOST and value not in asked and (spot, value) not in self._settled
 
     def _value(self, spot: Spot) -> str:
         return str(self.job.state.steps[spot.step].last[spot.place].value)
@@ -107,6 +121,7 @@ class OpeningTalk:
             return None if self.readings.is_reading(spot, text) else self.say("opening.again", what=what)
 
         def finish(values: Values) -> list[Turn]:
+            self._waiting = False
             by = "typed" if self.readings.spoken is None else "voice"
             return self.readings.take_again(spot, values["again"], by)
 

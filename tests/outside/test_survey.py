@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from scipy import optimize, stats
 
+from guide.trade import fit
 from guide.trade.opening import DETECTS, NAMES, POWER, STRAIGHT, Opening, Tools, survey
 
 TAKEN = [name for name in NAMES if name not in STRAIGHT]
@@ -175,3 +176,18 @@ def test_the_tape_sets_the_uncertainty() -> None:
     for tape, limit, division in (("tape", 1 / 16, 1 / 16), ("tape class I", (0.1 + 0.1 * 2 + 0.1) * mm, 1 / 32)):
         u = survey({"width bottom": F(149, 2)}, Tools(INSTRUMENTS[tape])).u("width bottom")
         assert u == pytest.approx(math.sqrt((limit**2 + (division / 2) ** 2 + ROUGH**2) / 3), rel=1e-6)
+
+
+@pytest.mark.outside("worked example: opening 74-1/2 x 82-5/8 in gives a unit 73-1/2 x 82-1/8 in", "common practice")
+def test_the_unit_for_an_opening() -> None:
+    """The unit's width and height from the smallest of three"""
+    widths, heights = [F("74.5"), F("74.5625"), F("74.625")], [F("82.75"), F("82.625"), F("82.6875")]
+    assert fit.size(widths, heights) == (F("73.5"), F("82.125"))
+
+
+@pytest.mark.outside("2x4 wall 7/16 + 3-1/2 + 1/2 in takes a 4-9/16 in frame, 2x6 a 6-9/16 in frame", "common practice")
+@pytest.mark.parametrize(("stud", "frame", "floor"), [("3.5", "4.5625", 6), ("5.5", "6.5625", 8)])
+def test_the_frame_and_the_floor_for_a_wall(stud: str, frame: str, floor: int) -> None:
+    """The frame's depth from the wall's, and 6 or 8 in of subfloor under it"""
+    depth = fit.frame_depth(F(7, 16) + F(stud) + F(1, 2))
+    assert (depth, fit.bearing(depth)) == (F(frame), F(floor))

@@ -214,6 +214,140 @@ steps:
             ('"lift" in "good" of reading "x" is none of its answers', 'Did you mean "left"?'),
         ],
     ),
+    "measures nothing known": (
+        """
+readings:
+  x: {ask: W, likely: 1 in to 2 in, measures: ▸opening widht}
+steps:
+  read: {take: x}
+""",
+        [
+            (
+                '"measures" of reading "x" must be "opening width", "opening height", "opening diagonal", "stud lean", '
+                '"wall lean", "sill fall", "wall depth", "floor bearing", "unit width", "unit height", "frame depth" '
+                'or "hinge side", not "opening widht"',
+                'Did you mean "opening width" or "opening height"?',
+            ),
+        ],
+    ),
+    "measures without its places": (
+        """
+readings:
+  x: {ask: W, likely: 1 in to 2 in, measures: ▸opening width}
+steps:
+  read: {take: x}
+""",
+        [
+            ('reading "x" measures "opening width" and has no places', "Its places are bottom, middle, top."),
+        ],
+    ),
+    "measures at another place": (
+        """
+readings:
+  x: {ask: W, at: [top, ▸sill, ▸botom], likely: 1 in to 2 in, measures: opening width}
+steps:
+  read: {take: x}
+""",
+        [
+            ('"sill" in reading "x" is no place of "opening width"', "Known are bottom, middle, top."),
+            ('"botom" in reading "x" is no place of "opening width"', 'Did you mean "bottom"?'),
+        ],
+    ),
+    "measures one place twice": (
+        """
+readings:
+  x:
+    {ask: W, at: [bottom left to top right, ▸top right to bottom left], likely: 1 in to 2 in,
+     measures: opening diagonal}
+steps:
+  read: {take: x}
+""",
+        [
+            (
+                '"top right to bottom left" in reading "x" is a second name for a place of "opening diagonal"',
+                "Leave one of the two out.",
+            ),
+        ],
+    ),
+    "measures at a place what has none": (
+        """
+readings:
+  x: {ask: H, at: ▸left, likely: 1 in to 2 in, measures: unit height}
+steps:
+  read: {take: x}
+""",
+        [
+            ('"left" in reading "x" is no place of "unit height"', "It has one place."),
+        ],
+    ),
+    "measures with the other sign": (
+        """
+readings:
+  x:
+    {ask: Fall, about: level, likely: -1 in to 1 in, measures: sill fall,
+     sign: {plus: left high, minus: right high, toward: ▸left, away: right}}
+steps:
+  read: {take: x}
+""",
+        [
+            (
+                'reading "x" measures "sill fall": its plus must stand for "right"',
+                'Write "toward: [right]", and turn plus and minus.',
+            ),
+        ],
+    ),
+    "measures in another unit": (
+        """
+readings:
+  x: {ask: W, unit: ▸lb, likely: 1 lb to 2 lb, measures: wall depth}
+steps:
+  read: {take: x}
+""",
+        [
+            ('reading "x" measures "wall depth", which is a length', "Give it a unit of length."),
+        ],
+    ),
+    "measures words": (
+        """
+readings:
+  x: {ask: Is it, answer: yes-no, measures: ▸unit width}
+steps:
+  read: {take: x}
+""",
+        [
+            (
+                'reading "x" measures "unit width", which is a number',
+                "Measure something else, or change its answer.",
+            ),
+        ],
+    ),
+    "measures a side by other names": (
+        """
+readings:
+  x: {ask: Which, answer: choice, options: ▸{inside: i, left: l}, measures: hinge side}
+steps:
+  read: {take: x}
+""",
+        [
+            (
+                'reading "x" measures "hinge side", which is left or right',
+                "Its options are left and right, seen from inside.",
+            ),
+        ],
+    ),
+    "measures the same twice": (
+        """
+readings:
+  x: {ask: W, likely: 1 in to 2 in, measures: unit width}
+  y: {ask: V, likely: 1 in to 2 in, measures: ▸unit width}
+steps:
+  read: {take: x}
+  more: {take: y}
+""",
+        [
+            ('reading "y" and reading "x" both measure "unit width"', "Only one reading can be it."),
+        ],
+    ),
 }
 
 
@@ -261,3 +395,14 @@ def test_flush_has_a_sign_of_its_own() -> None:
     sign = good(text).readings["x"].sign
     assert sign is not None
     assert (sign.plus, sign.minus) == ("proud of the wall", "behind the wall")
+
+
+def test_a_level_may_measure_in_its_own_unit() -> None:
+    text = """readings:
+  x:
+    {ask: Fall, about: level, unit: mm/m, over: 48 in, likely: -9 mm/m to 9 mm/m, measures: sill fall,
+     sign: {plus: right high, minus: left high, toward: right, away: left}}
+  y: {ask: D, at: [here, there], likely: 1 in to 9 in, measures: wall depth}
+steps: {a: {take: x}, b: {take: y}}
+"""
+    assert {one.measures for one in good(text).readings.values()} == {"sill fall", "wall depth"}
