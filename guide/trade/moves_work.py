@@ -84,7 +84,7 @@ def _moves(given: Given) -> Answer:
         said = advise(case)
         then = _if_they_stand(case, said)
     except (SolverMissing, ImportError) as fault:
-        raise ProblemError([Problem("work-library", str(fault), hint="pip install 'guide[trade]'")]) from None
+        raise ProblemError([Problem("work-library", str(fault), hint="pip install scipy")]) from None
     steps, after = then.steps, then.after if then.after is not None else now
     out, unread = out_of(case, now), [spot for spot in case.wanted if spot not in now]
     say = list(said.say)

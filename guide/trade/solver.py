@@ -49,7 +49,7 @@ def solve(programme: Programme, seconds: float) -> Found:
         from scipy.optimize import Bounds, LinearConstraint, milp
         from scipy.sparse import csc_array
     except ImportError:
-        raise SolverMissing("working out moves needs scipy: pip install 'guide[trade]'") from None
+        raise SolverMissing("working out moves needs scipy, which is not installed") from None
     rows = csc_array(np.array(programme.rows, dtype=float).reshape(-1, len(programme.cost)))
     constraints: list[Any] = [LinearConstraint(rows, programme.low, programme.high)] if programme.low else []
     with _quiet():

@@ -344,7 +344,7 @@ def test_all_faults_in_one_pass() -> None:
 
 def test_without_scipy(monkeypatch: pytest.MonkeyPatch) -> None:
     def missing(*_: object) -> None:
-        raise SolverMissing("working out moves needs scipy: pip install 'guide[trade]'")
+        raise SolverMissing("working out moves needs scipy, which is not installed")
 
     monkeypatch.setattr(moves_work, "advise", missing)
     with pytest.raises(ProblemError, match="needs scipy"):
