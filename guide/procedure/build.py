@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
+import gc
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import PurePath
 
 from guide.problems import Problem
@@ -45,6 +47,19 @@ ROUNDS = 3
 _FLUSH = Sign("proud of the wall", "behind the wall")
 
 
+@contextlib.contextmanager
+def _collector_resting() -> Iterator[None]:
+    """Keep the garbage collector from walking a growing tree over and over: that makes long files quadratic."""
+    running = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if running:
+            gc.enable()
+
+
+@_collector_resting()
 def examine_source(
     file: SourceFile, shown: str, fetch: Fetch = nothing, kept: bool = False
 ) -> tuple[Procedure | None, list[Problem], list[Problem]]:

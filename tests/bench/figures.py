@@ -22,7 +22,7 @@ from small import SHELF
 from guide.job import commands as cmd
 from guide.job import events as ev
 from guide.job.engine import decide
-from guide.job.fold import replay
+from guide.job.fold import apply, replay
 from guide.procedure import load_text
 from guide.procedure.model import Procedure
 from guide.quantity import quantity
@@ -78,6 +78,36 @@ def decisions(events: int) -> tuple[float, float]:
         return timed(lambda: [decide(procedure, state, command, NOON) for _ in range(300)]) / 300
 
     return once(100), once(events)
+
+
+def chain(count: int) -> tuple[float, float]:
+    """A chain of steps done one after the other, here and as a plain state machine of `transitions`, in seconds."""
+    from transitions import Machine
+
+    text = "format: 1\ntitle: Chain\nsteps:\n" + "".join(
+        f"  s-{i}: {{say: Do number {i}.{f', after: s-{i - 1}' if i else ''}}}\n" for i in range(count)
+    )
+    procedure = load_text("chain.yaml", text)
+
+    def ours() -> None:
+        state = replay(procedure, [ev.Entry(0, NOON, "Bo", ev.Started(ev.FORMAT, "0", "", "", procedure.sha256, ()))])
+        for i in range(count):
+            for command in (cmd.Begin(f"s-{i}"), cmd.Finish(f"s-{i}")):
+                outcome = decide(procedure, state, command, NOON)
+                assert not isinstance(outcome, cmd.Refusal)
+                for event in outcome:
+                    apply(procedure, state, ev.Entry(state.seq + 1, NOON, "Bo", event))
+
+    names = [f"s-{i}" for i in range(count + 1)]
+    machine = Machine(states=names, initial=names[0], auto_transitions=False)
+    machine.add_ordered_transitions(trigger="done", loop=False)
+
+    def theirs() -> None:
+        machine.set_state(names[0])
+        for _ in range(count):
+            machine.trigger("done")
+
+    return timed(ours), timed(theirs)
 
 
 def _parsed(lines: list[bytes]) -> None:
@@ -154,6 +184,9 @@ def rows(events: int, steps: int) -> Iterator[tuple[str, str, str]]:
         lambda: subprocess.run([sys.executable, "-m", "guide", "--help"], check=True, stdout=subprocess.DEVNULL), 5
     )
     yield "guide --help, against bare Python", f"{helped / python:.1f} x", "<= 4 x"
+
+    here, there = chain(min(steps, 100))
+    yield "a chain of steps, against a plain state machine (transitions)", f"{here / there:.1f} x", "information"
 
     tracemalloc.start()
     entries = long_job(procedure, 2000)

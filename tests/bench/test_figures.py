@@ -19,5 +19,5 @@ def test_the_benchmark_runs() -> None:
         check=False,
     )
     assert run.returncode == 0, run.stderr
-    assert len(run.stdout.splitlines()) == 8
+    assert len(run.stdout.splitlines()) == 9
     assert all("goal" in line for line in run.stdout.splitlines())
