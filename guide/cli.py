@@ -36,6 +36,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     except ProblemError as fault:
         for problem in fault.problems:
             print(render(problem), file=sys.stderr)
+            if command in (_start, _resume) and arguments.json:
+                _refuse(problem)
         if command in (_start, _demo):
             count = len(fault.problems)
             print(f"{count} {'problem' if count == 1 else 'problems'}; the job was not started.", file=sys.stderr)
@@ -46,6 +48,14 @@ def main(argv: Sequence[str] | None = None) -> int:
         with contextlib.suppress(OSError, ValueError):
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 141
+
+
+def _refuse(problem: Problem) -> None:
+    """A program at the other end is told on its own line, too, why there is no job."""
+    import json
+
+    text = problem.message + (f" {problem.hint}" if problem.hint else "")
+    print(json.dumps({"kind": "refused", "text": text, "why": problem.code, "legal": []}), flush=True)
 
 
 def _parser() -> argparse.ArgumentParser:

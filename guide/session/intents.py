@@ -250,6 +250,8 @@ def _answer(talk: Session, text: str, heard: Understanding, by: str) -> list[Tur
         "in-inches": lambda: answers.converted(thing, metric=False),
         "what-is-stale": answers.stale,
         "who-is-here": answers.who,
+        "who-leads": answers.who_leads,
+        "what-was-conceded": answers.conceded,
         "wait-left": lambda: answers.wait_left(talk.job.clock.now()),
     }
     return _say(talk, told[heard.intent]())
@@ -296,6 +298,8 @@ QUESTIONS = frozenset(
         "in-inches",
         "what-is-stale",
         "who-is-here",
+        "who-leads",
+        "what-was-conceded",
         "wait-left",
     }
 )

@@ -152,6 +152,29 @@ class Answers:
         ]
         return " ".join([told, *others])
 
+    def who_leads(self) -> str:
+        """Who was named as the lead, the last one first."""
+        leads = [person for person in reversed(self.state.people.values()) if person.role == "lead"]
+        if not leads:
+            named = [taken.value for spot, taken in self._all() if self._takes_name(spot)]
+            return (
+                self.wording.say("answer.lead-named", name=named[-1]) if named else self.wording.say("answer.no-lead")
+            )
+        return self.wording.say("answer.lead", name=leads[0].name, proof=self.wording.say(f"proof.{leads[0].proof}"))
+
+    def _takes_name(self, spot: Spot) -> bool:
+        take = self.procedure.steps[spot.step].take
+        return take is not None and self.procedure.readings[take].answer == "name" and "lead" in take
+
+    def conceded(self) -> str:
+        """What stands by a concession, who accepted it and why."""
+        told = [
+            self.wording.say("answer.conceded", check=_spaced(name), name=given.by.name, reason=given.reason)
+            for name in self.state.concessions(self.procedure)
+            if (given := self.state.steps[name].concession) is not None
+        ]
+        return " ".join(told) or self.wording.say("answer.nothing-conceded")
+
     def wait_left(self, now: datetime) -> str:
         """How long each wait still lasts."""
         waits = [

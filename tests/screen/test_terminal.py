@@ -260,3 +260,13 @@ def test_a_job_is_not_started_over_another(tmp_path: Path, shelf: str) -> None:
     again = start(tmp_path, shelf, START)
     assert again.returncode == 3
     assert "resume" in again.stderr
+
+
+@pytest.mark.parametrize("line", [("start", "no-such-job", "--json"), ("resume", "nowhere", "--json")])
+def test_a_program_is_told_why_there_is_no_job(tmp_path: Path, line: tuple[str, ...]) -> None:
+    run = guide(tmp_path, *line)
+    assert run.returncode == 3
+    told = turns(run.stdout)
+    assert [turn["kind"] for turn in told] == ["refused"] * len(told)
+    assert told[0]["why"]
+    assert told[0]["text"]

@@ -85,3 +85,11 @@ def test_every_question_has_its_words_and_can_be_asked() -> None:
         assert intent in known, intent
         for one in QUESTIONS[intent].inputs:
             assert job.session.works._field(QUESTIONS[intent], one).ask({}).text
+
+
+def test_who_leads_and_what_was_conceded() -> None:
+    job = at_the_start()
+    assert job.say("who leads")[0].text == "Nobody was named as the lead yet."
+    assert job.say("what was conceded")[0].text == "Nothing was accepted as it is."
+    job.say("Ana")
+    assert "Ana" in job.say("who's in charge")[0].text
