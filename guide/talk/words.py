@@ -131,7 +131,7 @@ def _read(words: Cut, reader: Reader) -> Found:
     sized = [found for found in several if all(said.meanings for said in found)]
     best = sized or ([] if one.said else several)
     if best and all(_same(other, best[0]) for other in best):
-        return Found(best[0], why)
+        return Found(best[0])
     return Found(one.said, why)
 
 

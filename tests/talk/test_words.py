@@ -383,6 +383,50 @@ def test_what_was_said_with_a_size_without_its_side_is_kept(text: str, hair: int
     ]
 
 
+@pytest.mark.parametrize(
+    ("text", "expect"),
+    [
+        ("nothing", ANY),
+        ("nothing", GAP),
+        ("36 at the top and", LENGTH),
+        ("1/16 high on the right and", LEVEL),
+        ("minus at the top 36", LENGTH),
+        ("minus um 36", ANY),
+        ("minus um", ANY),
+        ("um 36 um 3/16", ANY),
+        ("tight all round", GAP),
+    ],
+)
+def test_what_is_cut_off_or_parts_a_number_is_no_reading(text: str, expect: Expect) -> None:
+    assert hear(text, expect) == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "expect", "place", "value"),
+    [
+        ("none", LEVEL, None, "0 in"),
+        ("um 36 um", ANY, None, "36 in"),
+        ("right, 36", ANY, None, "36 in"),
+        ("right so 36", ANY, None, "36 in"),
+        ("right so 1/8", Expect(about="gap", places=("left side", "right side")), "right side", "1/8 in"),
+        ("left leans right 1/8", replace(PLANE, places=("left", "right")), "left", "1/8 in"),
+        ("left leans left 1/8", replace(PLANE, places=("left", "right")), "left", "-1/8 in"),
+        ("leans to the left 1/8", replace(PLANE, places=("left", "right")), None, "-1/8 in"),
+    ],
+)
+def test_words_that_may_mean_nothing_a_place_or_a_side(
+    text: str, expect: Expect, place: str | None, value: str
+) -> None:
+    (said,) = hear(text, expect)
+    assert (said.place, [str(one.value) for one in said.meanings]) == (place, [value])
+
+
+def test_a_comma_that_may_part_two_likely_numbers_or_belong_to_one_is_asked_about() -> None:
+    expect = replace(TWO, likely_low=quantity("20 in"), likely_high=quantity("120 in"))
+    assert hear("74,75", expect) == ()
+    assert why_not("74,75", expect) == "count"
+
+
 TWO = Expect(places=("top", "bottom"))
 
 
