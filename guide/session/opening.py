@@ -29,6 +29,9 @@ from guide.trade import opening, work
 from guide.trade.decision import BLUNDER
 from guide.trade.fit import RULES, SIDES
 
+TAKE_AGAIN = "take-again"
+"""The kind of the form that asks for a reading once more."""
+
 SHOWN = Fraction(1, 16)
 AGAIN_MOST = 2
 """How often one place is asked for again, whatever it comes to."""
@@ -112,7 +115,7 @@ class OpeningTalk:
         ask = ask_reading(self.job.procedure, self.job.state, want, self.job.wording)
         what = self.say("ask.at-place", ask=reading.ask, place=spot.place) if spot.place else reading.ask
         first = self._doubt_words(found, what) if name == found["take_again"] else self.say("opening.or-this")
-        ask = replace(ask, text=f"{first} {self.say('opening.again', what=what)}", about="take-again")
+        ask = replace(ask, text=f"{first} {self.say('opening.again', what=what)}", about=TAKE_AGAIN)
 
         def asked(values: Values) -> Ask:
             return ask
@@ -125,7 +128,7 @@ class OpeningTalk:
             by = "typed" if self.readings.spoken is None else "voice"
             return self.readings.take_again(spot, values["again"], by)
 
-        return Form("take-again", (Field("again", asked, wrong=wrong),), finish)
+        return Form(TAKE_AGAIN, (Field("again", asked, wrong=wrong),), finish)
 
     def _doubt_words(self, found: Found, what: str) -> str:
         off = found["off_by"]

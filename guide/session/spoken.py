@@ -13,6 +13,7 @@ from dataclasses import replace
 from guide.session.asks import limits_now, numbered
 from guide.session.core import Session
 from guide.session.forms import Values
+from guide.session.opening import TAKE_AGAIN
 from guide.session.readings import Spoken
 from guide.session.turns import Ask, Turn
 from guide.talk.expect import Expect
@@ -43,9 +44,15 @@ class SpokenSession(Session):
             return None, lists
         if ask.expects == "choice":
             return Expect(), lists
-        if self.form is None and ask.expects == "number" and ask.step is not None:
+        asked = self.form is None or self._rereads
+        if asked and ask.expects == "number" and ask.step is not None:
             return self.readings.heard(ask.step), lists
         return None, lists
+
+    @property
+    def _rereads(self) -> bool:
+        """Whether a small dialogue is open that asks for a reading once more."""
+        return self.form is not None and self.form.kind == TAKE_AGAIN
 
     def heard(self, by: Sequence[Heard], cut: bool = False) -> tuple[str, list[Turn]]:
         """The words as they are shown, and everything said in answer; nothing for what was not meant for the guide."""
@@ -70,8 +77,8 @@ class SpokenSession(Session):
             sure = not set(decision.doubts) - {"unlikely", "side"}
             return self._said(first, str(number)) if number and sure else self._again()
         if decision.outcome == "taken":
-            return self._taken(first, _spoken(decision))
-        if decision.outcome == "asked" and decision.choices:
+            return self._reread(first, _spoken(decision)) if self._rereads else self._taken(first, _spoken(decision))
+        if decision.outcome == "asked" and decision.choices and not self._rereads:
             return self._which(decision)
         return self._again()
 
@@ -114,6 +121,15 @@ class SpokenSession(Session):
         text = self.wording.say("voice.sure-out", value=first.written())
         return self._confirm(text, lambda: self._done(replace(how, confirmed="yes"), first.written()))
 
+    def _reread(self, first: Hearing, how: Spoken) -> list[Turn]:
+        """Take the reading that was asked for once more, with an explicit yes: it may correct the first."""
+        text, known = first.written(), {"name": tuple(self.job.state.people)}
+        sure = replace(how, confirmed="yes")
+        return self._confirm(
+            self.wording.say("voice.sure-again", value=text),
+            lambda: self._as(sure, lambda: self._in_form(text, understand(text, self.phrases, known))),
+        )
+
     def _is_out(self, hearing: Hearing) -> bool:
         step = self.job.wants.step
         limits = limits_now(self.job.procedure, self.job.state, step)
@@ -143,7 +159,10 @@ class SpokenSession(Session):
         return self.open_form(self.dialogues.pick(ask, finish)) + self._advance()
 
     def _confirm(self, text: str, then: Callable[[], list[Turn]]) -> list[Turn]:
+        before = self.form
+
         def finish(values: Values) -> list[Turn]:
+            self.form = before
             return then() if values["yes"] == "yes" else [self._missed()]
 
         return self.open_form(self.dialogues.confirm(self.job.wants.step, text, finish)) + self._advance()

@@ -20,8 +20,8 @@ from guide.voice.hearing import Heard
 class Crew:
     """A crew that speaks: each utterance is heard as some texts, each with its weight in nats."""
 
-    def __init__(self, lines: Sequence[str] = ()) -> None:
-        self.talk = talk(SHELF)
+    def __init__(self, lines: Sequence[str] = (), procedure: str = SHELF) -> None:
+        self.talk = talk(procedure)
         people = FakePeople({"Ana": ("lead", "1234")})
         self.session = SpokenSession(self.talk.session.job, PHRASES, people)
         self.turns = self.session.open()
@@ -236,3 +236,46 @@ def test_what_cannot_be_kept_is_not_taken() -> None:
     crew.say("twenty and three eighths")
     assert "disk is full" in crew.turns[0].text
     assert crew.session.readings.spoken is None
+
+
+NICHE = """format: 1
+title: Fit a unit into a niche
+readings:
+  wide: {ask: Width, at: [bottom, middle, top], likely: 24 in to 60 in, measures: opening width}
+  tall: {ask: Height, at: [left, right], likely: 60 in to 100 in, measures: opening height}
+  slant:
+    {ask: Diagonal, at: [bottom left to top right, bottom right to top left], likely: 60 in to 120 in,
+     measures: opening diagonal}
+  edge:
+    {ask: Lean, at: [left stud, right stud], about: plumb, likely: -1 in to 1 in, measures: stud lean,
+     sign: {plus: to the right, minus: to the left, toward: right, away: left}}
+steps:
+  widths: {take: wide}
+  heights: {take: tall}
+  slants: {take: slant}
+  edges: {take: edge}
+  done: {say: Go on., after: [widths, heights, slants, edges]}
+"""
+READ = ("36, 36, 38", "80, 80", "87 3/4, 87 3/4", "0, 0")
+
+
+def test_a_reading_asked_for_once_more_is_given_by_voice_with_a_yes() -> None:
+    crew = Crew(READ, NICHE)
+    assert (crew.ask["about"], crew.ask["place"]) == ("take-again", "top")
+    crew.say("thirty six")
+    assert crew.ask["expects"] == "yes-no"
+    assert not any(isinstance(event, ev.Corrected) for event in crew.talk.events)
+    crew.say("no it isn't")
+    assert (crew.ask["about"], crew.ask["place"]) == ("take-again", "top")
+    crew.say("thirty six")
+    crew.say("yes it is")
+    corrected = next(event for event in crew.talk.events if isinstance(event, ev.Corrected))
+    assert (corrected.value, corrected.heard.by, corrected.heard.said) == (quantity("36 in"), "voice", "thirty six")
+    assert crew.ask["step"] == "done"
+
+
+def test_a_reading_asked_for_once_more_that_is_heard_in_doubt_is_to_be_said_again() -> None:
+    crew = Crew(READ, NICHE)
+    crew.say(("thirty six", -1.0), ("thirty six and a half", -1.5))
+    assert (crew.ask["about"], crew.ask["place"]) == ("take-again", "top")
+    assert not any(isinstance(event, ev.Corrected) for event in crew.talk.events)
