@@ -11,11 +11,11 @@ from guide.problems import Problem, ProblemError
 
 
 class Files:
-    """File primitives. Every one may raise `OSError`."""
+    """File primitives. Every one may raise `OSError`. No process started from here inherits a handle: Python's rule."""
 
     def open_record(self, path: Path, create: bool) -> int:
         """Open a regular file to append to, never through a link; `create` makes it, and it must not be there yet."""
-        flags = os.O_RDWR | os.O_APPEND | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK
+        flags = os.O_RDWR | os.O_APPEND | os.O_NOFOLLOW | os.O_NONBLOCK
         return os.open(path, flags | (os.O_CREAT | os.O_EXCL if create else 0), 0o644)
 
     def write(self, handle: int, data: bytes) -> int:
@@ -40,7 +40,7 @@ class Files:
 
     def sync_folder(self, folder: Path) -> None:
         """Make names in a folder durable, where the file system can do that to a folder at all."""
-        handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY | os.O_CLOEXEC)
+        handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
         try:
             os.fsync(handle)
         except OSError as fault:
@@ -57,7 +57,7 @@ class Files:
 
     def lock(self, path: Path) -> int:
         """Take the lock and write our process number into it; raises `BlockingIOError` if another holds it."""
-        handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | os.O_CLOEXEC | os.O_NONBLOCK, 0o644)
+        handle = os.open(path, os.O_RDWR | os.O_CREAT | os.O_NOFOLLOW | os.O_NONBLOCK, 0o644)
         try:
             fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
             os.ftruncate(handle, 0)
