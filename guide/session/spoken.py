@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+from guide.job.figures import verdict
 from guide.session.asks import limits_now, numbered
 from guide.session.core import Session
 from guide.session.forms import Values
@@ -21,7 +22,7 @@ from guide.talk.understand import understand
 from guide.talk.words import hear
 from guide.voice.agree import agreed
 from guide.voice.decide import Decision
-from guide.voice.hearing import Heard, Hearing
+from guide.voice.hearing import Amount, Heard, Hearing
 
 NONE = "none"
 OTHERS_MOST = 5
@@ -117,13 +118,13 @@ class SpokenSession(Session):
     def _taken(self, first: Hearing, how: Spoken) -> list[Turn]:
         """Take it; with an explicit yes if it is out of its tolerance."""
         if not self._is_out(first):
-            return self._as(how, lambda: self._hear(first.written(), "voice"))
-        text = self.wording.say("voice.sure-out", value=first.written())
-        return self._confirm(text, lambda: self._done(replace(how, confirmed="yes"), first.written()))
+            return self._as(how, lambda: self._hear(_told(first), "voice"))
+        text = self.wording.say("voice.sure-out", value=_told(first))
+        return self._confirm(text, lambda: self._done(replace(how, confirmed="yes"), _told(first)))
 
     def _reread(self, first: Hearing, how: Spoken) -> list[Turn]:
         """Take the reading that was asked for once more, with an explicit yes: it may correct the first."""
-        text, known = first.written(), {"name": tuple(self.job.state.people)}
+        text, known = _told(first), {"name": tuple(self.job.state.people)}
         sure = replace(how, confirmed="yes")
         return self._confirm(
             self.wording.say("voice.sure-again", value=text),
@@ -131,19 +132,22 @@ class SpokenSession(Session):
         )
 
     def _is_out(self, hearing: Hearing) -> bool:
-        step = self.job.wants.step
-        limits = limits_now(self.job.procedure, self.job.state, step)
-        for said in hear(hearing.written(), self.readings.heard(step)):
+        """Whether any of the readings would be out, on whichever side it may lie."""
+        step = self.job.procedure.steps[self.job.wants.step]
+        reading = self.job.procedure.readings[step.take or ""]
+        within = limits_now(self.job.procedure, self.job.state, step.name)
+        for said in hear(_told(hearing), self.readings.heard(step.name)):
             for meaning in said.meanings:
                 values = (meaning.value, -meaning.value) if meaning.side == "missing" else (meaning.value,)
-                if all(limits.beyond(value) is not None for value in values):
+                hair = max((one.hair for one in hearing.amounts), key=abs, default=0)
+                if all(verdict(reading, True, value, within, hair) == "out" for value in values):
                     return True
         return False
 
     def _which(self, decision: Decision) -> list[Turn]:
         """Which of these: numbered, said and shown."""
         how = _spoken(decision)
-        labels = (*(one.written() for one in decision.choices), self.wording.say("voice.none"))
+        labels = (*(_told(one) for one in decision.choices), self.wording.say("voice.none"))
         options = (*labels[:-1], NONE)
         text = self.wording.say("voice.which") + " " + numbered(labels, self.wording)
         want = self.job.wants
@@ -185,8 +189,19 @@ def _spoken(decision: Decision) -> Spoken:
     """How the first hearing came, with the other readings it could have been."""
     first = decision.hearing
     assert first is not None
-    others = (one.written() for one in decision.choices if one != first)
+    others = (_told(one) for one in decision.choices if one != first)
     return Spoken(first.words, tuple(others)[:OTHERS_MOST], _likelihood(first))
+
+
+def _told(hearing: Hearing) -> str:
+    """The readings as they are told, and handed to the conversation: with the hair that was said over or under."""
+    return "; ".join(_amount(one) for one in hearing.amounts)
+
+
+def _amount(amount: Amount) -> str:
+    size, comma, side = amount.value.partition(",")
+    hair = {1: " strong", -1: " shy"}.get(amount.hair, "")
+    return f"{amount.place} {size}{hair}{comma}{side}" if amount.place else f"{size}{hair}{comma}{side}"
 
 
 def _likelihood(hearing: Hearing) -> str:

@@ -35,4 +35,8 @@ def agreed(by: Sequence[Heard], expect: Expect | None) -> Decision:
 
 def _same(one: Hearing, other: Hearing) -> bool:
     """Whether two hearings are the same readings."""
-    return one.kind == other.kind and one.written() == other.written()
+    return one.kind == other.kind and _amounts(one) == _amounts(other)
+
+
+def _amounts(hearing: Hearing) -> list[tuple[str | None, str, int]]:
+    return [(one.place, one.value, one.hair) for one in hearing.amounts]

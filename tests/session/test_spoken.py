@@ -6,6 +6,8 @@ from collections.abc import Sequence
 
 import pytest
 from fakes import FakePeople
+from hypothesis import given, settings
+from hypothesis import strategies as st
 from small import CUT, SET, SHELF, START, SURVEYED
 from talking import PHRASES, talk
 
@@ -130,6 +132,14 @@ def test_a_reading_that_is_out_takes_a_yes() -> None:
     assert crew.ask["about"] == "reading"
 
 
+def test_a_hair_past_the_limit_is_out_and_takes_a_yes() -> None:
+    crew = Crew(SET)
+    crew.say("a sixteenth strong")
+    assert crew.ask["about"] == "confirm"
+    crew.say("yes it is")
+    assert (crew.taken().verdict, crew.taken().heard.hair) == ("out", 1)
+
+
 def test_a_bare_word_that_noise_can_say_commits_nothing() -> None:
     crew = Crew(CUT[:-1])
     before = len(crew.talk.events)
@@ -228,6 +238,45 @@ def test_the_ears_are_told_what_is_asked() -> None:
     assert expect is not None and expect.places == ("top", "bottom") and "Bo" in lists["name"]
     crew.session.hear("stop")
     assert crew.session.expecting()[0] is None
+
+
+WORDS = [
+    "twenty", "twenty and a half", "top twenty bottom twenty and an eighth", "a sixteenth", "zero", "level", "one",
+    "a sixteenth high on the left", "done", "that's done", "yes", "yes it is", "no it isn't", "why", "stop", "good",
+    "understood", "copy that", "no make that twenty", "correction a half", "the frame moved", "never mind",
+    "someone is hurt", "two", "leave it as it is", "undo that", "what did we get", "about a half",
+    "nine hundred millimetres", "twenty strong", "a sixteenth shy",
+]  # fmt: skip
+LINES = ["", "2", "20", "0", "done", "yes", "Ana", "stop", "1/2", "1234", "because"]
+utterances = st.tuples(
+    st.lists(st.tuples(st.sampled_from(WORDS), st.floats(-6, 0)), max_size=3),
+    st.booleans(),
+    st.sampled_from(["embedded", "vosk"]),
+    st.floats(-2, 12),
+)
+
+
+@settings(max_examples=60)
+@given(st.lists(utterances | st.sampled_from(LINES), max_size=25), st.sampled_from([START, SURVEYED, SET]))
+def test_whatever_is_heard_and_typed_every_reading_is_one_that_was_given(
+    crew_says: list[tuple[list[tuple[str, float]], bool, str, float] | str], begun: list[str]
+) -> None:
+    crew = Crew(begun)
+    for one in crew_says:
+        before = len(crew.talk.events)
+        if isinstance(one, str):
+            crew.session.hear(one)
+            continue
+        texts, cut, ear, garbage = one
+        heard = crew.heard(*texts, ear=ear, garbage=garbage)
+        crew.session.heard([heard], cut)
+        new = crew.talk.events[before:]
+        if cut:
+            assert all(isinstance(event, ev.Hurt) for event in new)
+        for event in new:
+            if isinstance(event, ev.Took | ev.Corrected) and not event.heard.confirmed:
+                assert event.heard.by == "voice" and event.heard.said == heard.hearings[0].words
+                assert event.verdict != "out" and ear == "embedded"
 
 
 def test_what_cannot_be_kept_is_not_taken() -> None:
