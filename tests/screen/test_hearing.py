@@ -19,30 +19,24 @@ def recording(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
-def test_listen_judges_a_recording(tmp_path: Path, recording: Path) -> None:
-    done = guide(tmp_path, "listen", str(recording))
-    assert done.returncode == 0 and done.stderr == ""
-    assert 'Heard: "thirty six and three sixteenths"' in done.stdout and done.stdout.endswith("Good.\n")
-    (tried,) = [json.loads(line) for line in guide(tmp_path, "listen", str(recording), "--json").stdout.splitlines()]
-    assert tried["advice"] == ["good"] and -30 < tried["voice_db"] < -5
-    assert tried["heard"][0]["words"] == "thirty six and three sixteenths"
-
-
-def test_listen_gives_advice(tmp_path: Path, recording: Path) -> None:
+def test_listen_judges_recordings_and_goes_on_behind_one_that_cannot_be_read(tmp_path: Path, recording: Path) -> None:
     with wave.open(str(recording)) as file:
-        params, samples = file.getparams(), file.readframes(file.getnframes())
-    faint = tmp_path / "faint.wav"
-    with wave.open(str(faint), "wb") as out:
+        params, samples = file.getparams(), memoryview(file.readframes(file.getnframes())).cast("h")
+    with wave.open(str(tmp_path / "faint.wav"), "wb") as out:
         out.setparams(params)
-        out.writeframes(
-            b"".join((one // 60).to_bytes(2, "little", signed=True) for one in memoryview(samples).cast("h"))
-        )
-    assert "Too far: your voice is faint." in guide(tmp_path, "listen", str(faint)).stdout
+        out.writeframes(b"".join((one // 60).to_bytes(2, "little", signed=True) for one in samples))
+    done = guide(tmp_path, "listen", str(recording), "none.wav", "faint.wav")
+    assert done.returncode == 3 and "none.wav" in done.stderr
+    good, faint = done.stdout.split("faint.wav:\n")
+    assert 'Heard: "thirty six and three sixteenths"' in good and good.endswith("Good.\n")
+    assert "Too far: your voice is faint." in faint
 
 
-def test_listen_goes_on_behind_a_recording_that_cannot_be_read(tmp_path: Path, recording: Path) -> None:
-    done = guide(tmp_path, "listen", "none.wav", str(recording))
-    assert done.returncode == 3 and "none.wav" in done.stderr and "Heard:" in done.stdout
+def test_listen_for_a_program(tmp_path: Path, recording: Path) -> None:
+    done = guide(tmp_path, "listen", str(recording), "--json")
+    (tried,) = [json.loads(line) for line in done.stdout.splitlines()]
+    assert (done.returncode, tried["advice"]) == (0, ["good"]) and -30 < tried["voice_db"] < -5
+    assert tried["heard"][0]["words"] == "thirty six and three sixteenths"
 
 
 def test_listen_to_a_microphone_without_sound(tmp_path: Path) -> None:
