@@ -52,10 +52,13 @@ def run_voiced(session: SpokenSession, screen: Screen, opening: list[Turn], sett
     duplex = Duplex(settings)
     voiced = VoicedScreen(session, screen, duplex)
     duplex.start()
+    wait = False
     try:
-        return run(session, voiced, opening, voice=voiced)
+        code = run(session, voiced, opening, voice=voiced)
+        wait = code == 0 and sys.stdin.isatty()
+        return code
     finally:
-        voiced.finish()
+        voiced.finish(wait)
 
 
 def told(banner: Banner) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import select
 import time
 from collections.abc import Sequence
@@ -81,12 +82,13 @@ class VoicedScreen:
                 shown = self._show("voice.plugged" if told.there else "voice.unplugged", aloud=True)
         return shown
 
-    def finish(self) -> None:
-        """Let the last words be said, and end the voice."""
+    def finish(self, wait: bool) -> None:
+        """End the voice, once the last words were said if they are to be waited for; Ctrl-C ends them at once."""
         end = time.monotonic() + LAST_WORDS
-        while self._duplex.speaking and time.monotonic() < end:
-            select.select([self.descriptor], [], [], 0.2)
-            self._duplex.inbox.take()
+        with contextlib.suppress(KeyboardInterrupt):
+            while wait and self._duplex.speaking and time.monotonic() < end:
+                select.select([self.descriptor], [], [], 0.2)
+                self._duplex.inbox.take()
         self._duplex.stop()
 
     def _heard(self, utterance: Utterance) -> bool:
@@ -95,6 +97,7 @@ class VoicedScreen:
         words, turns = self._session.heard(utterance.by, bool(utterance.cut))
         if not turns:
             return False
+        self._duplex.hush()  # who speaks while the mouth does wears a headset, and cuts it short
         self._screen.crew(words)
         self.turns(turns)
         return True

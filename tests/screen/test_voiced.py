@@ -174,8 +174,21 @@ def test_the_end_waits_for_the_last_words_and_ends_the_voice() -> None:
     bench = Bench()
     bench.duplex.speaking = True
     threading.Timer(0.1, lambda: setattr(bench.duplex, "speaking", False)).start()
-    bench.screen.finish()
+    bench.screen.finish(wait=True)
     assert bench.duplex.stopped and not bench.duplex.speaking
+    bench = Bench()
+    bench.duplex.speaking = True
+    bench.screen.finish(wait=False)  # ended by a signal, or nobody is there any more
+    assert bench.duplex.stopped and bench.duplex.speaking
+
+
+def test_with_a_headset_the_crew_cuts_the_mouth_short() -> None:
+    bench = Bench()
+    bench.duplex.speaking = True
+    bench.tell(Utterance((Heard("embedded", (), 9.0, "", 1.0, 1),), "", 0.0))
+    assert bench.duplex.speaking  # noise does not
+    bench.tell(bench.utterance("twenty and a half"))
+    assert not bench.duplex.speaking
 
 
 def test_without_microphone_and_sound_card_the_job_goes_on(tmp_path: Path) -> None:
