@@ -29,16 +29,31 @@ not said; speech was cut; a command that noise can say."""
 
 
 @dataclass(frozen=True, slots=True)
-class Thresholds:
+class Take:
     """When a reading is taken, in nats."""
 
     margin: float
+    slope: float
     garbage: float
     partner: float
+
+    def needed(self, garbage: float) -> float:
+        """How much likelier than the second the first meaning must be."""
+        return self.margin + self.slope * max(0.0, garbage - 1)
+
+
+@dataclass(frozen=True, slots=True)
+class Thresholds:
+    """When what is done, in nats."""
+
+    expected: Take
+    """For a reading that lies where the step says it may be."""
+    unexpected: Take
+    """For any other."""
+    command: Take
     goes_on: float
-    none: float
-    command_margin: float
-    command_garbage: float
+    none_expected: float
+    none_unexpected: float
     choices: int
     within: float
 
@@ -47,18 +62,21 @@ class Thresholds:
     def load(cls) -> Thresholds:
         """The calibrated ones."""
         data = tomllib.loads(files("guide.voice").joinpath("thresholds.toml").read_text(encoding="utf-8"))
-        take, command, choices = data["take"], data["command"], data["choices"]
         return cls(
-            margin=take["margin"],
-            garbage=take["garbage"],
-            partner=take["partner"],
+            expected=Take(**data["expected"]),
+            unexpected=Take(**data["unexpected"]),
+            command=Take(**data["command"]),
             goes_on=data["cut"]["goes-on"],
-            none=data["none"]["garbage"],
-            command_margin=command["margin"],
-            command_garbage=command["garbage"],
-            choices=choices["most"],
-            within=choices["within"],
+            none_expected=data["none"]["expected"],
+            none_unexpected=data["none"]["unexpected"],
+            choices=data["choices"]["most"],
+            within=data["choices"]["within"],
         )
+
+    def take(self, reading: Hearing, expect: Expect | None) -> Take:
+        """Those for this reading of a step."""
+        bounded = expect is not None and expect.likely_low is not None and expect.likely_high is not None
+        return self.expected if bounded and reading.likely else self.unexpected
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,9 +94,12 @@ class Decision:
 def decide(heard: Heard, expect: Expect | None = None, by: Thresholds | None = None) -> Decision:
     """Decide on one utterance; `expect` is what the step asks for, None when it asks for no reading."""
     by = by or Thresholds.load()
-    if not heard.hearings or heard.garbage > by.none:
+    if not heard.hearings:
         return Decision("none")
     first = heard.hearings[0]
+    likely = by.take(first, expect) is by.expected and first.kind == "reading"
+    if heard.garbage > (by.none_expected if likely else by.none_unexpected):
+        return Decision("none")
     if first.kind == "command":
         return _command(heard, first, by)
     doubts = tuple(_doubts(heard, first, expect, by))
@@ -90,9 +111,9 @@ def decide(heard: Heard, expect: Expect | None = None, by: Thresholds | None = N
 
 def _command(heard: Heard, first: Hearing, by: Thresholds) -> Decision:
     doubts: list[Doubt] = []
-    if heard.margin < by.command_margin:
+    if heard.margin < by.command.needed(heard.garbage):
         doubts.append("margin")
-    if heard.garbage > by.command_garbage:
+    if heard.garbage > by.command.garbage:
         doubts.append("garbage")
     if not first.safe:
         doubts.append("noise-prone")
@@ -105,11 +126,12 @@ def _command(heard: Heard, first: Hearing, by: Thresholds) -> Decision:
 
 def _doubts(heard: Heard, first: Hearing, expect: Expect | None, by: Thresholds) -> Iterator[Doubt]:
     """Every reason not to take a reading unasked."""
-    if heard.margin < by.margin:
+    take = by.take(first, expect)
+    if heard.margin < take.needed(heard.garbage):
         yield "margin"
-    if heard.garbage > by.garbage:
+    if heard.garbage > take.garbage:
         yield "garbage"
-    if any(partner.nats < by.partner for partner in heard.partners):
+    if any(partner.nats < take.partner for partner in heard.partners):
         yield "partner"
     if first.ambiguous:
         yield "ambiguous"

@@ -5,6 +5,7 @@ from fractions import Fraction
 
 import pytest
 
+from guide.quantity import Quantity
 from guide.talk.expect import Expect
 from guide.voice.decide import Doubt, Outcome, Thresholds, decide
 from guide.voice.hearing import Amount, Heard, Hearing, Partner
@@ -37,8 +38,8 @@ WHOLE = {"value": "36 in", "inches": Fraction(36)}
     ("heard", "doubt"),
     [
         (replace(SURE, hearings=(replace(FIRST, probability=0.6), replace(SECOND, probability=0.4))), "margin"),
-        (replace(SURE, garbage=BY.garbage + 0.1), "garbage"),
-        (replace(SURE, partners=(Partner("thirteen six", BY.partner - 0.1),)), "partner"),
+        (replace(SURE, garbage=BY.unexpected.garbage + 0.1), "garbage"),
+        (replace(SURE, partners=(Partner("thirteen six", BY.unexpected.partner - 0.1),)), "partner"),
         (with_first(ambiguous=True), "ambiguous"),
         (with_amount(unsure=True), "unsure"),
         (with_first(likely=False), "unlikely"),
@@ -64,6 +65,16 @@ def test_a_crew_that_works_in_millimetres_is_not_asked_for_the_unit() -> None:
     assert decide(heard, Expect(unit="mm", metric=True)).outcome == "taken"
 
 
+def test_more_is_asked_for_where_nothing_is_expected() -> None:
+    bounded = Expect(likely_low=Quantity(Fraction(30), "in"), likely_high=Quantity(Fraction(40), "in"))
+    garbage = BY.unexpected.garbage + 0.1
+    assert BY.expected.needed(garbage) < SURE.margin
+    heard = replace(SURE, garbage=garbage)
+    assert decide(heard, bounded).outcome == "taken"
+    assert decide(heard, ASKED).doubts == ("garbage",)
+    assert decide(replace(heard, hearings=(replace(FIRST, likely=False),)), bounded).doubts == ("garbage", "unlikely")
+
+
 def command(safe: bool = True, garbage: float = -1.0, sure: float = 0.999) -> Heard:
     first = Hearing("command", "carry on", sure, -1.0, command="done", safe=safe)
     second = Hearing("reading", "ten", 1 - sure, -6.0, (Amount("10 in", Fraction(10)),))
@@ -76,9 +87,9 @@ def command(safe: bool = True, garbage: float = -1.0, sure: float = 0.999) -> He
         (command(), "command"),
         (command(safe=False), "asked"),
         (command(sure=0.6), "asked"),
-        (command(garbage=BY.command_garbage + 0.1), "none"),
+        (command(garbage=BY.command.garbage + 0.1), "none"),
         (Heard("embedded", (), 3.0, "", 1.0, 50), "none"),
-        (replace(SURE, garbage=BY.none + 0.1), "none"),
+        (replace(SURE, garbage=BY.none_unexpected + 0.1), "none"),
     ],
 )
 def test_commands_and_talk(heard: Heard, outcome: Outcome) -> None:
@@ -90,4 +101,6 @@ def test_at_most_three_choices_and_none_far_behind() -> None:
     far = Hearing("reading", "far", 1e-9, -20, (Amount("9 in", Fraction(9)),))
     decision = decide(replace(SURE, hearings=(*near, far)), ASKED)
     assert decision.choices == tuple(near[:3])
-    assert decide(replace(SURE, hearings=(near[0], far), garbage=BY.garbage + 1), ASKED).choices == (near[0],)
+    assert decide(replace(SURE, hearings=(near[0], far), garbage=BY.unexpected.garbage + 1), ASKED).choices == (
+        near[0],
+    )

@@ -21,7 +21,7 @@ from guide.voice.embedded.tokens import Pieces
 
 _START, _FINAL = 0, 1
 _READING_SLOTS = frozenset({"figure", "text", "other"})
-_OF_A_READING = frozenset({"correct", "change"})
+OF_A_READING = frozenset({"correct", "change"})
 """Intents whose slots hold a reading."""
 
 
@@ -101,7 +101,7 @@ class Grammar:
 
     def _fill(self, slot: Slot, intent: str, last: bool) -> tuple[str, ...]:
         """What a slot may hold: names, `_READING`, or nothing that could be heard."""
-        if slot.kind in _READING_SLOTS and intent in _OF_A_READING:
+        if slot.kind in _READING_SLOTS and intent in OF_A_READING:
             return _READING if last else ()
         known = self._lists.get(slot.name)
         if known is not None:

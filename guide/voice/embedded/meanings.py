@@ -16,8 +16,9 @@ from guide.quantity import LENGTH, Quantity
 from guide.talk.expect import Expect, Meaning, Said
 from guide.talk.phrases import Phrases
 from guide.talk.say import written
-from guide.talk.understand import understand
+from guide.talk.understand import Understanding, understand
 from guide.talk.words import hear, settle
+from guide.voice.embedded.grammar import OF_A_READING
 from guide.voice.hearing import Amount, Hearing
 
 PRIOR_MOST = 4.0
@@ -52,12 +53,13 @@ class Meanings:
         self._phrases = phrases
         self._expect = expect
         self._lists = lists
+        self._names = {slot: {name.lower() for name in names} for slot, names in (lists or {}).items()}
         self.of = cache(self._of)
 
     def _of(self, text: str) -> tuple[Way, ...]:
         """Every meaning of a text; () when it has none here."""
         understood = understand(text, self._phrases, self._lists)
-        if understood.intent:
+        if understood.intent and self._known(understood):
             slots = tuple(self._slot(value) for value in understood.slots.values())
             hearing = Hearing("command", text, 0.0, 0.0, command=understood.intent, safe=understood.safe)
             return (Way((understood.intent, understood.safe, slots), hearing, 0.0),)
@@ -67,6 +69,14 @@ class Meanings:
         if not said or not all(one.meanings for one in said):
             return ()
         return tuple(self._readings(text, said, self._expect))
+
+    def _known(self, understood: Understanding) -> bool:
+        """Whether its slots hold readings or what is known of them: no name can be heard that nobody gave."""
+        return understood.intent in OF_A_READING or all(
+            value in self._phrases.kinds[slot].only or value.lower() in self._names.get(slot, ())
+            for slot, value in understood.slots.items()
+            if slot in self._phrases.kinds
+        )
 
     def _slot(self, value: str) -> Hashable:
         """What a slot holds: a reading's values, or its words."""
