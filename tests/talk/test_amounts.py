@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from guide.procedure.model import Sign
 from guide.talk.words import Expect, hear
 
 INCHES = Expect()
@@ -89,3 +90,32 @@ def test_a_sum_keeps_the_rarer_way_of_its_two_figures() -> None:
     """ "Thirty six three sixteenths" is usually 36 3/16; 363/16 is a stretch, and stays one when an eighth goes off."""
     (said,) = hear("thirty six three sixteenths less a thirty second", INCHES)
     assert [str(one.value) for one in said.meanings] == ["36 5/32 in", "22 21/32 in"]
+
+
+PLUMB = Expect(about="plumb", sign=Sign("the top leans in", "the top leans out", ("in",), ("out",)))
+
+
+@pytest.mark.parametrize(
+    ("text", "expect", "found", "given"),
+    [
+        ("thirty six in", INCHES, "36 in", True),
+        ("36 in", INCHES, "36 in", True),
+        ("1/16 in", PLUMB, "1/16 in", True),
+        ("1/16 in in", PLUMB, "1/16 in", True),
+        ("an eighth in", PLUMB, "1/8 in", False),
+        ("an eighth in in", PLUMB, "1/8 in", False),
+        ("half inch in", PLUMB, "1/2 in", True),
+        ("an inch", MM, "1 in", True),
+        ("a foot", INCHES, "1 ft", True),
+        ("6-8 1/4", INCHES, "80 1/4 in", True),
+        ("6-8 1/4 in", INCHES, "80 1/4 in", True),
+    ],
+)
+def test_inches_said_typed_or_left_out(text: str, expect: Expect, found: str, given: bool) -> None:
+    (said,) = hear(text, expect)
+    assert [(str(one.value), one.unit_given) for one in said.meanings] == [(found, given)]
+
+
+@pytest.mark.parametrize("text", ["6-8 5/4", "6-8 and 3/2", "36 in a", "36 in a corner", "inch", "foot"])
+def test_what_makes_no_amount(text: str) -> None:
+    assert hear(text, INCHES) == ()

@@ -168,3 +168,56 @@ def test_no_number_is_larger_than_the_largest() -> None:
     assert amounts(str(LARGEST)) == [str(LARGEST)]
     assert amounts(str(LARGEST + 1)) == []
     assert amounts("one hundred thousand") == []
+
+
+FLAGS = ("fraction", "typed", "run_on", "parts")
+
+
+@pytest.mark.parametrize(
+    ("text", "ways"),
+    [
+        ("36", ["36 typed"]),
+        ("thirty six", ["36"]),
+        ("36.5", ["73/2 typed"]),
+        ("36,5", ["73/2 typed"]),
+        ("1,250", ["1250 typed", "5/4 typed ~1"]),
+        ("1.250", ["5/4 typed", "1250 typed ~2 only mm"]),
+        ("1,250.5", ["2501/2 typed"]),
+        ("1.250,5", ["2501/2 typed"]),
+        ("3/16", ["3/16 fraction typed parts"]),
+        ("a 3/16", ["3/16 fraction typed parts"]),
+        ("an eighth", ["1/8 fraction parts"]),
+        ("three sixteenths", ["3/16 fraction parts"]),
+        ("half a sixteenth", ["1/32 fraction parts"]),
+        ("1 16th", ["1/16 fraction parts"]),
+        ("1 15th", []),
+        ("nine fourteen", ["914 run_on", "457/50 run_on ~2"]),
+        ("twelve oh five", ["1205 run_on"]),
+        ("thirty oh", []),
+        ("twelve oh", []),
+        ("thirty six three sixteenths", ["579/16 parts", "363/16 fraction parts ~3"]),
+        ("twenty five nine sixteenths", ["409/16 parts", "259/16 fraction parts ~3"]),
+        ("thirty six sixteenths", ["243/8 parts ~1", "9/4 fraction parts ~2"]),
+        ("6 quarter", ["25/4 parts ~1", "3/2 fraction parts ~2"]),
+        ("36 3/16", ["579/16 typed parts"]),
+        ("36-3/16", ["579/16 typed parts"]),
+        ("36 - 3/16", ["579/16 typed parts", "573/16 typed parts ~3"]),
+        ("12345", ["12345 typed"]),
+        ("000001", ["1 typed"]),
+        ("0000001", []),
+    ],
+)
+def test_how_a_number_was_put(text: str, ways: list[str]) -> None:
+    """Its amount, what is known of how it was put, how unusual it is, and the unit without which it is none."""
+    found = cut(text)
+    assert found is not None
+    reads = [read for read in Numbers(found.words).at(0) if read.end == len(found.words)]
+    assert [
+        " ".join(
+            [str(read.value)]
+            + [flag for flag in FLAGS if getattr(read, flag)]
+            + [f"~{read.usual}"] * bool(read.usual)
+            + [f"only {read.only}"] * bool(read.only)
+        )
+        for read in reads
+    ] == ways

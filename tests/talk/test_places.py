@@ -116,6 +116,11 @@ def test_one_is_a_number_or_the_place(text: str, found: str) -> None:
     assert values[0] == found
 
 
+@pytest.mark.parametrize("text", ["all 36", "36 all round", "both 36", "36 everywhere"])
+def test_one_place_is_not_called_all_of_them(text: str) -> None:
+    assert by_place(text, ("sill",)) == {}
+
+
 def test_a_number_alone_is_no_place() -> None:
     hinges = ("hinge 1", "hinge 2", "half landing")
     assert by_place("1 1/8", hinges) == {None: ["1 1/8 in"]}

@@ -137,3 +137,17 @@ def test_anything_can_be_cut(text: str) -> None:
             assert len(found.words) == len(found.spans)
             assert all(0 <= start < end <= len(text) for start, end in found.spans)
             assert all(before[0] <= behind[0] for before, behind in zip(found.spans, found.spans[1:], strict=False))
+
+
+def test_a_comma_between_digits_belongs_to_one_number_or_parts_two() -> None:
+    for text, joined, parted in (
+        ("74,75", "74,75", "74 , 75"),
+        ("36,5 and 37,5", "36,5 and 37,5", "36 , 5 and 37 , 5"),
+        (",5", ".5", ".5"),
+        (",5,6", "5,6", "5 , 6"),
+        (",5 ,6", ".5 , 6", ".5 , 6"),
+    ):
+        for commas_part, words in ((False, joined), (True, parted)):
+            found = cut(text, commas_part)
+            assert found is not None
+            assert " ".join(found.words) == words, (text, commas_part)
