@@ -239,7 +239,7 @@ def _answer(talk: Session, text: str, heard: Understanding, by: str) -> list[Tur
         return _say(talk, talk.moves.why(one))
     thing = heard.slots.get("thing", "")
     told: dict[str, Callable[[], str]] = {
-        "why": lambda: answers.why(want),
+        "why": lambda: talk.opening.why() or answers.why(want),
         "how": lambda: answers.how(want),
         "show-me": lambda: answers.how(want),
         "mistake": lambda: answers.mistake(want),

@@ -27,7 +27,7 @@ from guide.talk.answers import Spot
 from guide.talk.say import written
 from guide.trade import opening, work
 from guide.trade.decision import BLUNDER
-from guide.trade.fit import RULES, SIDES
+from guide.trade.sizing import RULES, SIDES
 
 TAKE_AGAIN = "take-again"
 """The kind of the form that asks for a reading once more."""
@@ -56,6 +56,7 @@ class OpeningTalk:
         self._asked: list[tuple[Spot, str]] = []
         self._waiting = False
         """A reading was asked for again, and has not been given yet."""
+        self._why = ""
         self._told = ""
         self._last: Found | None = None
         self._settled: set[tuple[Spot, str]] = set()
@@ -115,6 +116,9 @@ class OpeningTalk:
         ask = ask_reading(self.job.procedure, self.job.state, want, self.job.wording)
         what = self.say("ask.at-place", ask=reading.ask, place=spot.place) if spot.place else reading.ask
         first = self._doubt_words(found, what) if name == found["take_again"] else self.say("opening.or-this")
+        self._why = self.say(
+            "opening.why", doubt=self._doubt_words(found, _capital(opening.NAMES[found["take_again"]]))
+        )
         ask = replace(ask, text=f"{first} {self.say('opening.again', what=what)}", about=TAKE_AGAIN)
 
         def asked(values: Values) -> Ask:
@@ -129,6 +133,10 @@ class OpeningTalk:
             return self.readings.take_again(spot, values["again"], by)
 
         return Form(TAKE_AGAIN, (Field("again", asked, wrong=wrong),), finish)
+
+    def why(self) -> str | None:
+        """Why a reading is asked for again, while it is."""
+        return self._why if self._waiting else None
 
     def _doubt_words(self, found: Found, what: str) -> str:
         off = found["off_by"]
@@ -161,8 +169,10 @@ class OpeningTalk:
     def _leaves(self, survey: Found) -> str:
         width, height = _inches(survey["clear_width"]), _inches(survey["clear_height"])
         told = self.say("opening.leaves", width=width, height=height)
-        if survey["agree"] is False:
+        if survey["agree"]["width"] is False:
             told += " " + self.say("opening.lies", smallest=_inches(survey["smallest"]["width"]))
+        if survey["agree"]["height"] is False:
+            told += " " + self.say("opening.lies-high", smallest=_inches(survey["smallest"]["height"]))
         return told
 
     def _built_out(self, survey: Found) -> list[str]:

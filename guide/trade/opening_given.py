@@ -10,10 +10,11 @@ from types import MappingProxyType
 
 from guide.problems import Place
 from guide.quantity import ANGLE, NUMBER, UNITS
-from guide.trade.fit import SIDES, Side, Unit
+from guide.trade.fit import Unit
 from guide.trade.given import Given, Path
 from guide.trade.instruments import INSTRUMENTS
 from guide.trade.opening import NAMES, Tools
+from guide.trade.sizing import SIDES, Side
 
 LEAST, MOST = Fraction(6), Fraction(480)
 """No opening is narrower or lower than the one, nor wider or higher than the other, in inches."""

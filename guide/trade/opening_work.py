@@ -6,13 +6,14 @@ import math
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 
-from guide.trade import decision, fit
+from guide.trade import decision, fit, sizing
 from guide.trade.answer import Answer, Work, by_tape, decimal
-from guide.trade.fit import RULES, SIDES, Bound, Fitting, Unit
+from guide.trade.fit import Bound, Fitting, Unit
 from guide.trade.fixings import shim_points
 from guide.trade.given import Given
 from guide.trade.opening import NAMES, POWER, STRAIGHT, TAPED, UNKNOWNS, Doubt, Opening, survey
 from guide.trade.opening_given import HINGE_FROM_END, Taken, readings, sizes, unit
+from guide.trade.sizing import RULES, SIDES
 
 _COMMON = "sizing, spread of rough structure, slips of the tape (common practice)"
 _NOTHING = "Give widths, heights, diagonals, lean and sill, or as many of them as there are."
@@ -35,7 +36,7 @@ def _surveyed(given: Given) -> tuple[Taken, Opening]:
     return taken, survey(taken.readings, taken.tools)
 
 
-def _reading(opening: Opening, clear: Bound | None) -> dict[str, object]:
+def _reading(opening: Opening, clear: Bound | None, high: Bound | None) -> dict[str, object]:
     """The opening as it came out, as plain data: inches, None where it is not known."""
     doubt = opening.doubt
     found: dict[str, object] = {
@@ -50,7 +51,7 @@ def _reading(opening: Opening, clear: Bound | None) -> dict[str, object]:
         "or": [] if doubt is None else list(doubt.others),
         "off_by": None if doubt is None else _number(doubt.off, 3),
         "why": [] if doubt is None else list(doubt.why),
-        "agree": None if clear is None else _agree(opening, clear),
+        "agree": {"width": _agree(opening, "width", clear), "height": _agree(opening, "height", high)},
         "missing": list(opening.missing),
         "readings": [
             {
@@ -76,10 +77,10 @@ def _lean(opening: Opening, side: str) -> Fraction | None:
     return None if below is None or above is None else left + above - below
 
 
-def _agree(opening: Opening, clear: Bound) -> bool:
-    """Whether the clear width and the smallest of the widths are the same within what is known."""
-    smallest = opening.smallest("width")
-    return smallest is None or abs(smallest - clear.value) <= Fraction(2 * clear.u)
+def _agree(opening: Opening, what: str, clear: Bound | None) -> bool | None:
+    """Whether the smallest width or height read and the clear one are the same within what is known."""
+    smallest = opening.smallest(what)
+    return None if clear is None or smallest is None else abs(smallest - clear.value) <= Fraction(2 * clear.u)
 
 
 def _told(opening: Opening, clear: Bound | None, high: Bound | None) -> list[str]:
@@ -137,7 +138,8 @@ def _clear_told(opening: Opening, clear: Bound | None, high: Bound | None) -> li
             f"A plumb and level unit has {most}{by_tape(bound.value)} of {what} ({_u(bound.u)}), "
             f"between {bound.where[0]} and {bound.where[1]}."
         )
-        if smallest is not None and abs(smallest - bound.value) > Fraction(2 * bound.u):
+        agree = _agree(opening, what, bound)
+        if smallest is not None and not agree:
             told.append(f"The smallest {what} read says {by_tape(smallest)}: they disagree, and the clear one counts.")
         elif smallest is not None:
             told.append(f"The smallest {what} read says {by_tape(smallest)}: they agree within what is known.")
@@ -167,7 +169,7 @@ def _certain(opening: Opening) -> str:
 def _survey(given: Given) -> Answer:
     taken, opening = _surveyed(given)
     clear, high = fit.clear_width(opening), fit.clear_height(opening)
-    result = _reading(opening, clear)
+    result = _reading(opening, clear, high)
     result |= {"clear_width": _bound(clear), "clear_height": _bound(high)}
     more, told = _across(taken, None)
     working = (*_told(opening, clear, high), *told)
@@ -183,7 +185,7 @@ def _across(taken: Taken, depth: Fraction | None) -> tuple[dict[str, object], li
     result: dict[str, object] = {}
     told: list[str] = []
     if taken.across:
-        steps = [fit.split(lean, side) for side, lean in taken.across.items()]
+        steps = [sizing.split(lean, side) for side, lean in taken.across.items()]
         result["split"] = {
             one.side: {
                 "step": decimal(one.step, 4),
@@ -210,8 +212,8 @@ def _across(taken: Taken, depth: Fraction | None) -> tuple[dict[str, object], li
                 )
             )
     if taken.walls:
-        plumb = fit.plumb_depth(taken.walls, list(taken.across.values()))
-        wanted = fit.frame_depth(max(taken.walls))
+        plumb = sizing.plumb_depth(taken.walls, list(taken.across.values()))
+        wanted = sizing.frame_depth(max(taken.walls))
         result |= {"plumb_depth": decimal(plumb, 4) if taken.across else None, "frame_depth": decimal(wanted, 4)}
         told.append(f"A wall {by_tape(max(taken.walls))} deep takes a frame {by_tape(wanted)} deep.")
         if taken.across:
@@ -220,7 +222,7 @@ def _across(taken: Taken, depth: Fraction | None) -> tuple[dict[str, object], li
             told.append(f"This frame is {by_tape(depth)} deep: more off than trim covers. Build it out, or change it.")
         depth = depth if depth is not None else wanted
     if depth is not None:
-        needed = fit.bearing(depth)
+        needed = sizing.bearing(depth)
         result["bearing"] = {
             "wanted": decimal(needed, 4),
             "enough": None if taken.bearing is None else taken.bearing >= needed,
@@ -235,7 +237,7 @@ def _size(given: Given) -> Answer:
     widths, heights = sizes(given, "widths", True), sizes(given, "heights", True)
     walls = given.amounts("thickness", "in", above=1, most=48) if given.has("thickness") else []
     given.finish()
-    width, height = fit.size(list(widths.values()), list(heights.values()))
+    width, height = sizing.size(list(widths.values()), list(heights.values()))
     result: dict[str, object] = {"unit_width": decimal(width, 4), "unit_height": decimal(height, 4), "unit": "in"}
     narrow, short = min(widths.values()), min(heights.values())
     working = [
@@ -245,11 +247,11 @@ def _size(given: Given) -> Answer:
     ]
     if walls:
         wall = max(walls)
-        depth = fit.frame_depth(wall)
-        result |= {"unit_depth": decimal(depth, 4), "bearing": decimal(fit.bearing(depth), 4)}
+        depth = sizing.frame_depth(wall)
+        result |= {"unit_depth": decimal(depth, 4), "bearing": decimal(sizing.bearing(depth), 4)}
         working.append(
             f"Depth: a wall of {by_tape(wall)} takes a frame of {by_tape(depth)}, "
-            f"and that a subfloor {by_tape(fit.bearing(depth))} deep."
+            f"and that a subfloor {by_tape(sizing.bearing(depth))} deep."
         )
     uncertainty = "Exact on the figures given; a tape on rough structure is good to about 1/8 in."
     return Answer(result, uncertainty, tuple(working), ("sizing rules (common practice)",))

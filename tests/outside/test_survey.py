@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy import optimize, stats
 
-from guide.trade import fit
+from guide.trade import sizing
 from guide.trade.opening import DETECTS, NAMES, POWER, STRAIGHT, Opening, Tools, survey
 
 TAKEN = [name for name in NAMES if name not in STRAIGHT]
@@ -48,12 +48,16 @@ def is_taped(name: str) -> bool:
     return name.split()[0] in ("width", "height", "diagonal")
 
 
-def own(name: str) -> float:
-    """The variance of one observation by itself."""
+ALONG = {"sill": "width bottom", "lean left": "height left", "lean right": "height right"}
+"""What a level is held along."""
+
+
+def own(name: str, readings: dict[str, float] | None = None) -> float:
+    """The variance of one observation by itself, a level's over the length that was read."""
     if name in STRAIGHT:
         return 2 * BOWED**2 / 3
     division, _ = TAPE if is_taped(name) else LEVEL
-    length = 0.0 if is_taped(name) else TRUE[0] if name == "sill" else TRUE[3]
+    length = 0.0 if is_taped(name) else (readings or {}).get(ALONG[name], shown(ALONG[name], TRUE))
     return (division / 2) ** 2 / 3 + ROUGH**2 / 3 + (LEVEL[1] * length) ** 2 / 3
 
 
@@ -82,7 +86,7 @@ def misfit(readings: dict[str, float], without: str | None = None) -> tuple[floa
     def residuals(x: np.ndarray) -> list[float]:
         rest = [
             (readings.get(name, 0.0) - shown(name, tuple(x[:8])) - (x[8] if is_taped(name) else 0.0))
-            / math.sqrt(own(name))
+            / math.sqrt(own(name, readings))
             for name in names
         ]
         return [*rest, x[8] / (TAPE[1] / math.sqrt(3))]
@@ -114,7 +118,7 @@ def test_the_opening_by_least_squares() -> None:
         for one in ours.checked:
             assert one.standardised is not None
             dropped = least - misfit(readings, one.name)[0]
-            assert one.standardised**2 == pytest.approx(dropped, abs=2e-3 * max(1.0, dropped))
+            assert one.standardised**2 == pytest.approx(dropped, abs=1e-2 * max(1.0, dropped))
 
 
 @pytest.mark.outside("simulated readings", "computed")
@@ -182,12 +186,12 @@ def test_the_tape_sets_the_uncertainty() -> None:
 def test_the_unit_for_an_opening() -> None:
     """The unit's width and height from the smallest of three"""
     widths, heights = [F("74.5"), F("74.5625"), F("74.625")], [F("82.75"), F("82.625"), F("82.6875")]
-    assert fit.size(widths, heights) == (F("73.5"), F("82.125"))
+    assert sizing.size(widths, heights) == (F("73.5"), F("82.125"))
 
 
 @pytest.mark.outside("2x4 wall 7/16 + 3-1/2 + 1/2 in takes a 4-9/16 in frame, 2x6 a 6-9/16 in frame", "common practice")
 @pytest.mark.parametrize(("stud", "frame", "floor"), [("3.5", "4.5625", 6), ("5.5", "6.5625", 8)])
 def test_the_frame_and_the_floor_for_a_wall(stud: str, frame: str, floor: int) -> None:
     """The frame's depth from the wall's, and 6 or 8 in of subfloor under it"""
-    depth = fit.frame_depth(F(7, 16) + F(stud) + F(1, 2))
-    assert (depth, fit.bearing(depth)) == (F(frame), F(floor))
+    depth = sizing.frame_depth(F(7, 16) + F(stud) + F(1, 2))
+    assert (depth, sizing.bearing(depth)) == (F(frame), F(floor))

@@ -141,7 +141,6 @@ def test_no_unit_without_a_size(unit: Unit) -> None:
 
 
 def test_what_to_order() -> None:
-    assert fit.size([F("74.5"), F("74.75")], [F("82.625")]) == (F("73.5"), F("82.125"))
     plain = fit.order(known(), F("4.4375"))
     assert (plain.width, plain.height, plain.depth) == (F(73), F("81.5"), F(73, 16))
     assert (plain.by, plain.stocked) == ("smallest reading", True)
@@ -153,22 +152,6 @@ def test_what_to_order() -> None:
     assert float(falling.height or 0) == pytest.approx(81.125, abs=0.07)
     nothing = fit.order(survey({"sill": F(0)}))
     assert (nothing.width, nothing.height) == (None, None)
-
-
-def test_frame_depths() -> None:
-    assert fit.frame_depth(F("4.4375")) == F(73, 16)
-    assert fit.frame_depth(F("6.4375")) == F(105, 16)
-    assert fit.frame_depth(F("4.625")) == F(73, 16), "trim covers 3/16 in"
-    assert fit.frame_depth(F("4.6875")) == F("4.8125")
-    assert (fit.bearing(F(73, 16)), fit.bearing(F(105, 16))) == (F(6), F(8))
-
-
-def test_the_split_of_a_leaning_wall() -> None:
-    assert fit.split(F(0), "left") == fit.Step("left", F(0), "neither", F(0))
-    assert fit.split(F(3, 8), "left") == fit.Step("left", F(3, 16), "top", F(0))
-    assert fit.split(F(-1, 2), "right") == fit.Step("right", F(1, 4), "bottom", F(1, 8))
-    assert fit.plumb_depth([F("4.5"), F("4.4")], [F(1, 4), F(-1, 2)]) == F("3.9")
-    assert fit.plumb_depth([F("4.5")], []) == F("4.5")
 
 
 sixteenths = st.integers(-8, 8).map(lambda n: F(n, 16))
