@@ -11,8 +11,9 @@ from typing import TextIO
 from guide.problems import Problem, ProblemError, render, visible
 from guide.quantity import QuantityError, quantity
 from guide.talk.expect import Expect
-from guide.voice.decide import Decision, decide
-from guide.voice.embedded.ear import Ear
+from guide.voice.agree import agreed
+from guide.voice.decide import Decision
+from guide.voice.ear import load_ears
 from guide.voice.hearing import Heard, Hearing
 from guide.voice.wav import read_wav
 
@@ -39,12 +40,14 @@ def hear_files(paths: Sequence[Path], expect: Expect, as_json: bool, out: TextIO
 
     Returns how many could not be read; raises `ProblemError` when there is no ear.
     """
-    ear = Ear()
+    ears, missing = load_ears()
+    for one in missing:
+        print(one, file=err)
     unread = 0
     for path in paths:
         started = time.perf_counter()
         try:
-            heard = ear.hear(read_wav(path), expect)
+            samples = read_wav(path)
         except ProblemError as fault:
             unread += 1
             for problem in fault.problems:
@@ -52,7 +55,8 @@ def hear_files(paths: Sequence[Path], expect: Expect, as_json: bool, out: TextIO
             if as_json:
                 print(json.dumps(_line(path, None, None, started, fault.problems[0].message)), file=out, flush=True)
             continue
-        decision = decide(heard, expect)
+        by = [ear.hear(samples, expect, None, False) for ear in ears]
+        heard, decision = by[0], agreed(by, expect)
         if as_json:
             print(json.dumps(_line(path, heard, decision, started)), file=out, flush=True)
         else:

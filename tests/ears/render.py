@@ -9,13 +9,13 @@ import argparse
 import json
 import random
 import wave
+from collections.abc import Iterator
 from dataclasses import asdict
-from itertools import chain
 from pathlib import Path
 
 import numpy as np
 from ears.noise import KINDS, Floats, mixed, room
-from ears.speech import TALK, commands, cuts, readings, talk
+from ears.speech import TALK, Said, commands, cuts, readings, talk
 from ears.voices import VOICES, Voice
 
 from guide.voice.wav import RATE
@@ -40,24 +40,34 @@ def around(samples: Floats, chance: random.Random, cut: bool) -> Floats:
     return np.concatenate([before, samples, np.zeros(int(RATE * chance.uniform(0.25, 0.7)), np.float32)])
 
 
-def render(voice: Voice, folder: Path, count: int, seed: int, babble: list[Floats]) -> int:
+def wanted(kinds: str, count: int, plain: bool, chance: random.Random) -> Iterator[Said]:
+    """What one voice says: so many of each of the kinds, or of all of them with fewer of what is no reading."""
+    few = not kinds
+    if few or "reading" in kinds:
+        yield from readings(chance, count, plain)
+    if plain:
+        return
+    if few or "command" in kinds:
+        yield from commands(chance, count // 4 if few else count)
+    if few or "talk" in kinds:
+        yield from talk(chance, count // 4 if few else count)
+    if few or "cut" in kinds:
+        yield from cuts(chance, count // 6 if few else count)
+    if "noise" in kinds:
+        yield from (Said("noise", "") for _ in range(count))
+
+
+def render(voice: Voice, folder: Path, kinds: str, count: int, seed: int, babble: list[Floats]) -> int:
     """One voice's part of the set; returns how many files were written."""
     chance = random.Random(f"{seed} {voice.name}")
-    plain = voice.engine == "prompts"
-    every = chain(
-        readings(chance, count, plain),
-        [] if plain else commands(chance, count // 4),
-        [] if plain else talk(chance, count // 4),
-        [] if plain else cuts(chance, count // 6),
-    )
     written = 0
     with (folder / "set.jsonl").open("a") as lines:
-        for number, one in enumerate(every):
-            speech = voice.say(one.text)
+        for number, one in enumerate(wanted(kinds, count, voice.engine == "prompts", chance)):
+            speech = voice.say(one.text) if one.kind != "noise" else np.zeros(2 * RATE, np.float32)
             if speech is None or len(speech) < RATE // 10:
                 continue
             speech = around(speech, chance, one.kind == "cut")
-            spoken = room(speech, chance) if chance.random() < 0.7 and one.kind != "cut" else speech
+            spoken = room(speech, chance) if chance.random() < 0.7 and one.kind not in ("cut", "noise") else speech
             for ratio in RATIOS:
                 kind = chance.choice(KINDS)
                 name = f"{voice.name.replace(' ', '_')}-{seed}-{number}-{ratio or 'clean'}.wav"
@@ -73,6 +83,7 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("folder", type=Path)
     parser.add_argument("--count", type=int, default=40, help="readings a voice")
+    parser.add_argument("--kinds", default="", help="reading, command, talk, cut, noise: so many of each")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--split", default="")
     arguments = parser.parse_args()
@@ -84,7 +95,11 @@ def main() -> None:
             continue
         apart = [one for one in others if one.split == voice.split and one.name != voice.name]
         babble = [said for text in chance.sample(TALK, 12) if (said := chance.choice(apart).say(text)) is not None]
-        print(voice.name, render(voice, arguments.folder, arguments.count, arguments.seed, babble), flush=True)
+        print(
+            voice.name,
+            render(voice, arguments.folder, arguments.kinds, arguments.count, arguments.seed, babble),
+            flush=True,
+        )
 
 
 if __name__ == "__main__":

@@ -47,7 +47,7 @@ class Case:
             return "right" if kind in ("reading", "cut") and sizes == [Fraction(truth)] else "wrong"
         if outcome == "command" and first is not None:
             return "right" if kind == "command" and first.command == truth else "wrong"
-        if kind == "talk":
+        if kind in ("talk", "noise"):
             return "asked" if outcome == "asked" else "right"
         return "none" if outcome == "none" else "asked"
 

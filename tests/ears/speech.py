@@ -47,7 +47,7 @@ class Said:
     """One utterance of the set."""
 
     kind: str
-    """"reading", "command", "talk" or "cut"."""
+    """"reading", "command", "talk", "cut" or "noise"."""
     text: str
     truth: str = ""
     """A reading's exact inches, a command's intent."""

@@ -7,7 +7,7 @@ afterwards, for the few rows that came through.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
@@ -131,7 +131,7 @@ class Graph:
                     if known == piece:
                         add = (said,) if said else ()
                         there.setdefault(end, {}).update(dict.fromkeys(text + add for text in texts))
-            here = self._freely({place: _first(texts) for place, texts in there.items()})
+            here = self._freely({place: dict.fromkeys(list(texts)[:WAYS_MOST]) for place, texts in there.items()})
         return tuple(dict.fromkeys(" ".join(text) for text in here.get(_FINAL, ())))
 
     def _freely(self, here: dict[int, dict[tuple[str, ...], None]]) -> dict[int, dict[tuple[str, ...], None]]:
@@ -155,11 +155,3 @@ class Graph:
                 return False
             places = found.sets[found.pieces.index(piece)]
         return True
-
-
-def _first(texts: dict[tuple[str, ...], None]) -> dict[tuple[str, ...], None]:
-    return dict.fromkeys(_take(texts, WAYS_MOST))
-
-
-def _take(texts: dict[tuple[str, ...], None], most: int) -> Iterator[tuple[str, ...]]:
-    yield from list(texts)[:most]
