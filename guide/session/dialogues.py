@@ -174,9 +174,9 @@ class Dialogues:
         """One of some numbered choices; `read` understands other words for one of them."""
         return Form("pick", (Field("pick", lambda values: ask, read=read),), finish)
 
-    def confirm(self, step: str, text: str, finish: Finish) -> Form:
-        """Yes or no to what was understood."""
-        ask = Ask(text, "yes-no", "confirm", step or None, choices=YES_NO)
+    def confirm(self, step: str, text: str, finish: Finish, value: str | None = None, place: str | None = None) -> Form:
+        """Yes or no to what was understood; `value` and `place` if that is a reading."""
+        ask = Ask(text, "yes-no", "confirm", step or None, place=place, choices=YES_NO, value=value)
         return Form("confirm", (Field("yes", lambda values: ask),), finish)
 
 

@@ -184,7 +184,8 @@ class Readings:
         labels = (sign.plus, sign.minus)
         size = written(one.meaning.value)
         text = self.wording.say("reading.side", size=size) + " " + numbered(labels, self.wording)
-        ask = Ask(text, "choice", "side", one.spot.step, place=one.spot.place or None, choices=labels, labels=labels)
+        place = one.spot.place or None
+        ask = Ask(text, "choice", "side", one.spot.step, None, place, choices=labels, labels=labels, value=size)
 
         def finish(values: Values) -> list[Turn]:
             value = one.meaning.value if values["pick"] == sign.plus else -one.meaning.value
@@ -223,7 +224,8 @@ class Readings:
                 return [Turn("say", self.wording.say("reading.dropped")), *self.go_on()]
             return self._take(replace(one, heard=replace(one.heard, confirmed="yes")), surprising) + self.go_on()
 
-        return self.desk.open_form(self.dialogues.confirm(one.spot.step, text, finish)), True
+        form = self.dialogues.confirm(one.spot.step, text, finish, _exact(one.meaning), one.spot.place or None)
+        return self.desk.open_form(form), True
 
     def _take(self, one: _Candidate, surprising: bool) -> list[Turn]:
         make = cmd.Correct if one.correction else cmd.Take

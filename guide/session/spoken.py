@@ -39,7 +39,11 @@ class SpokenSession(Session):
 
     def expecting(self) -> tuple[Expect | None, dict[str, tuple[str, ...]]]:
         """What the ears are told: the reading that is asked for, or a choice's number; and the names in this job."""
-        lists = {"name": tuple(self.job.state.people), "state": tuple(self.job.procedure.watchers)}
+        lists = {
+            "name": tuple(self.job.state.people),
+            "state": tuple(self.job.procedure.watchers),
+            "step": tuple(self.name(step) for step in self.job.procedure.steps),
+        }
         ask = self.asking.last
         if ask is None or ask.secret or self.over:
             return None, lists
@@ -120,7 +124,7 @@ class SpokenSession(Session):
         if not self._is_out(first):
             return self._as(how, lambda: self._hear(_told(first), "voice"))
         text = self.wording.say("voice.sure-out", value=_told(first))
-        return self._confirm(text, lambda: self._done(replace(how, confirmed="yes"), _told(first)))
+        return self._confirm(text, lambda: self._done(replace(how, confirmed="yes"), _told(first)), first)
 
     def _reread(self, first: Hearing, how: Spoken) -> list[Turn]:
         """Take the reading that was asked for once more, with an explicit yes: it may correct the first."""
@@ -129,6 +133,7 @@ class SpokenSession(Session):
         return self._confirm(
             self.wording.say("voice.sure-again", value=text),
             lambda: self._as(sure, lambda: self._in_form(text, understand(text, self.phrases, known))),
+            first,
         )
 
     def _is_out(self, hearing: Hearing) -> bool:
@@ -162,14 +167,15 @@ class SpokenSession(Session):
 
         return self.open_form(self.dialogues.pick(ask, finish)) + self._advance()
 
-    def _confirm(self, text: str, then: Callable[[], list[Turn]]) -> list[Turn]:
+    def _confirm(self, text: str, then: Callable[[], list[Turn]], reading: Hearing | None = None) -> list[Turn]:
         before = self.form
 
         def finish(values: Values) -> list[Turn]:
             self.form = before
             return then() if values["yes"] == "yes" else [self._missed()]
 
-        return self.open_form(self.dialogues.confirm(self.job.wants.step, text, finish)) + self._advance()
+        value = reading.amounts[0].value if reading is not None and len(reading.amounts) == 1 else None
+        return self.open_form(self.dialogues.confirm(self.job.wants.step, text, finish, value)) + self._advance()
 
     # Not understood
 

@@ -50,6 +50,8 @@ class Ask:
     """The most that the places may differ."""
     move: Mapping[str, object] | None = None
     """The move asked for: point, direction, by, and how many more there are."""
+    value: str | None = None
+    """The reading as it was understood, while it is asked whether it is right or which side it has."""
     secret: bool = False
     """The answer is not to be shown or kept (a PIN)."""
 
@@ -76,4 +78,6 @@ class Ask:
         }
         if self.move is not None:
             data["move"] = dict(self.move)
+        if self.value is not None:
+            data["value"] = self.value
         return Turn("ask", self.text, data)
