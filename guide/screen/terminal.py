@@ -168,7 +168,8 @@ def _line(
         while True:
             with signals.may_interrupt():
                 line = reader.next(TICK, voice.descriptor if voice else None)
-            if line is not None and not (voice and voice.typed(line)):
+            cut = line is not None and voice is not None and voice.typed(line)
+            if line is not None and not cut:
                 return line
             news = session.tick()
             if news:
@@ -176,7 +177,7 @@ def _line(
             told = voice is not None and voice.news()
             if session.over:
                 return None
-            if (news or told) and at_keyboard:
+            if (news or told or cut) and at_keyboard:
                 screen.prompt()
 
 

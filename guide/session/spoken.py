@@ -30,6 +30,8 @@ MISSES = 2
 """Times that something is to be said again before it is to be typed."""
 _PUTS_RIGHT = frozenset({"correct", "change"})
 _ALARM = "hurt"
+_NO_MATTER = frozenset({"unlikely", "side", "cut-off"})
+"""Doubts about a reading that are none about a choice's number: nothing goes on behind that."""
 
 
 class SpokenSession(Session):
@@ -79,7 +81,7 @@ class SpokenSession(Session):
             return self._command(decision, first)
         if ask is not None and ask.expects == "choice":
             number = _number(first, ask)
-            sure = not set(decision.doubts) - {"unlikely", "side"}
+            sure = not set(decision.doubts) - _NO_MATTER
             return self._said(first, str(number)) if number and sure else self._again()
         if decision.outcome == "taken":
             return self._reread(first, _spoken(decision)) if self._rereads else self._taken(first, _spoken(decision))

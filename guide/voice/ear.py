@@ -12,7 +12,7 @@ from __future__ import annotations
 import contextlib
 import time
 from collections.abc import Callable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any, Protocol, runtime_checkable
 
 from guide.problems import Problem, ProblemError
 from guide.talk.expect import Expect
@@ -42,6 +42,14 @@ class Recogniser(Protocol):
 
     def hear(self, samples: NDArray[np.float32], expect: Expect | None, lists: Lists | None, cut_off: bool) -> Heard:
         """What an utterance may have been; `samples` at 16,000 a second, -1 to 1."""
+
+
+@runtime_checkable
+class Prepares(Protocol):
+    """An ear that makes something of what is expected, which takes a while the first time."""
+
+    def grammar(self, expect: Expect | None, lists: Lists | None = None) -> object:
+        """Make it, if it is not made yet."""
 
 
 def wants_more(heard: Heard) -> bool:
@@ -108,6 +116,9 @@ class Ear:
             self._expect = expect_from(message["expect"]) if message["expect"] is not None else None
             self._lists = {name: tuple(all_of) for name, all_of in message["lists"].items()}
             self._last = None
+            for ear in self._ears:  # now, while the mouth speaks, and not when the crew has spoken
+                if isinstance(ear, Prepares):
+                    ear.grammar(self._expect, self._lists)
         elif kind == "shut":
             self._listening.gate.shut(float(message["at"]))
         elif kind == "open":

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import pytest
 from fakes import FakePeople
@@ -15,6 +16,7 @@ from guide.job import events as ev
 from guide.quantity import quantity
 from guide.session import Turn
 from guide.session.spoken import SpokenSession
+from guide.voice.agree import agreed
 from guide.voice.embedded.meanings import Meanings, weigh
 from guide.voice.hearing import Heard
 
@@ -68,21 +70,20 @@ def test_a_sure_reading_is_taken_with_how_it_was_heard() -> None:
 
 def test_a_reading_in_doubt_is_a_question_and_the_record_keeps_the_other() -> None:
     crew = Crew(START)
-    crew.say(("fifteen", -1.0), ("fifty", -1.5))
+    crew.say(("twenty and a half", -1.0), ("twenty and a quarter", -1.2))
     assert not any(isinstance(event, ev.Took) for event in crew.talk.events)
-    assert crew.ask["choices"] == ["15 in", "50 in", "none"]
-    assert crew.ask["text"] == "I heard one of these. Which? 1: 15 in. 2: 50 in. 3: none of these."
+    assert crew.ask["choices"] == ["20 1/2 in", "20 1/4 in", "none"]
+    assert crew.ask["text"] == "I heard one of these. Which? 1: 20 1/2 in. 2: 20 1/4 in. 3: none of these."
     crew.turns = crew.session.hear("2")
-    crew.session.hear("yes")  # 50 in is more than is likely, so it is asked about once more
     took = crew.taken()
-    assert took.value == quantity("50 in")
-    assert (took.heard.said, took.heard.by, took.heard.others) == ("fifteen", "voice", ("15 in",))
-    assert took.heard.confidence == "0.94" and took.heard.confirmed in ("choice", "yes")
+    assert took.value == quantity("20 1/4 in")
+    assert (took.heard.said, took.heard.by, took.heard.others) == ("twenty and a half", "voice", ("20 1/2 in",))
+    assert took.heard.confidence == "0.54" and took.heard.confirmed == "choice"
 
 
 def test_the_choice_can_be_made_by_voice_by_its_number() -> None:
     crew = Crew(START)
-    crew.say(("sixteen", -1.0), ("sixteen and a half", -1.5))
+    crew.say(("sixteen", -1.0), ("sixteen and a half", -1.2))
     crew.say("one")
     assert crew.taken().value == quantity("16 in")
     assert crew.taken().heard.confirmed == "choice"
@@ -92,10 +93,10 @@ def test_the_choice_can_be_made_by_voice_by_its_number() -> None:
 
 def test_none_of_these_is_asked_again_and_then_to_be_typed() -> None:
     crew = Crew(START)
-    crew.say(("sixteen", -1.0), ("sixteen and a half", -1.5))
+    crew.say(("sixteen", -1.0), ("sixteen and a half", -1.2))
     crew.turns = crew.session.hear("3")
     assert "in another way" in crew.turns[0].text and crew.ask["place"] == "top"
-    crew.say(("sixteen", -1.0), ("sixteen and a half", -1.5))
+    crew.say(("sixteen", -1.0), ("sixteen and a half", -1.2))
     crew.turns = crew.session.hear("none")
     assert "Type it" in crew.turns[0].text
 
@@ -191,6 +192,14 @@ def test_a_choice_of_the_job_by_its_number() -> None:
     crew = Crew()
     crew.say("seven")
     assert crew.session.job.state.choices == {}
+
+
+def test_a_whole_number_is_a_whole_choice_though_as_a_reading_it_might_go_on() -> None:
+    crew = Crew()
+    heard = replace(crew.heard(("two", -1.0)), stops=True)
+    assert "cut-off" in agreed([heard], crew.session.expecting()[0]).doubts
+    crew.session.heard([heard])
+    assert crew.session.job.state.choices == {"back": "none"}
 
 
 def test_questions_are_answered_and_change_nothing() -> None:

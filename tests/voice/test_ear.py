@@ -144,6 +144,14 @@ def test_an_utterance_is_heard_once_and_told() -> None:
     assert [asked[1:] for asked in recogniser.asked] == [(expect, False)]
 
 
+def test_what_takes_time_is_made_when_it_is_expected_and_not_when_it_was_heard() -> None:
+    ear, _, _, recogniser = bench(heard())
+    made: list[object] = []
+    recogniser.grammar = lambda expect, lists=None: made.append((expect, lists))  # type: ignore[attr-defined]
+    ear._take({"kind": "expect", "expect": None, "lists": {"name": ["Bo"]}})
+    assert made == [(None, {"name": ("Bo",)})]
+
+
 def test_speech_under_the_mouth_is_told_as_cut_off() -> None:
     ear, pipe, microphone, recogniser = bench(heard(reading("a half", "1/2 in")))
     put(ear, microphone, 1, 1)

@@ -71,8 +71,13 @@ class Meanings:
         return tuple(self._readings(text, said, self._expect))
 
     def _known(self, understood: Understanding) -> bool:
-        """Whether its slots hold readings or what is known of them: no name can be heard that nobody gave."""
-        return understood.intent in OF_A_READING or all(
+        """Whether its slots hold readings or what is known of them: no name can be heard that nobody gave.
+
+        What is understood inside longer sentences ("someone is hurt") holds the sentence, whatever it says.
+        """
+        if understood.intent in OF_A_READING or understood.intent in self._phrases.alarms:
+            return True
+        return all(
             value in self._phrases.kinds[slot].only or value.lower() in self._names.get(slot, ())
             for slot, value in understood.slots.items()
             if slot in self._phrases.kinds
