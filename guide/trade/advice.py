@@ -275,12 +275,17 @@ def _again(spots: Sequence[Spot], why: str) -> Advice:
 
 
 def _doubt(case: Case, learned: Learned, now: Mapping[Spot, Fraction]) -> Suspicion | None:
-    """What no move could explain; looked for before the first move only, and not without end."""
+    """What no move could explain; looked for before the first move only, and not without end.
+
+    What was read more than once counts as the mean, with its smaller noise.
+    """
     if not case.doubts or any(any(one.moves.values()) for one in case.rounds) or len(case.rounds) > 3:
         return None
     nominal = {spot: one.nominal for spot, one in case.wanted.items()}
-    u = {spot: one.u for spot, one in case.wanted.items()}
-    return suspicion(case.frame, now, nominal, u, case.wall, learned.confirmed)
+    pooled = dict(zip(learned.spots, zip(learned.at, learned.variance, strict=True), strict=True))
+    readings = {spot: Fraction(pooled[spot][0]) for spot in now}
+    u = {spot: one.u for spot, one in case.wanted.items()} | {spot: Fraction(pooled[spot][1] ** 0.5) for spot in now}
+    return suspicion(case.frame, readings, nominal, u, case.wall, learned.confirmed)
 
 
 def _moves(
