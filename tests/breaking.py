@@ -7,7 +7,7 @@ import re
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -304,6 +304,12 @@ BREAKS = (
         "if False:",
     ),
 )
+
+
+def named(names: Sequence[str]) -> list[Break]:
+    """The breaks of these names, or all of them; raises `KeyError` for a name that none has."""
+    known = {one.name: one for one in BREAKS}
+    return [known[name] for name in names] or list(BREAKS)
 
 
 class DoesNotFit(Exception):

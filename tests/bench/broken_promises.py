@@ -12,19 +12,20 @@ import argparse
 import tempfile
 from pathlib import Path
 
-from breaking import BREAKS, DoesNotFit, broken, copied, crying
+from breaking import DoesNotFit, broken, copied, crying, named
 
 
 def main() -> int:
     parser = argparse.ArgumentParser(description="Break one promise at a time, and see which tests cry.")
-    parser.add_argument("names", nargs="*", choices=[one.name for one in BREAKS], metavar="NAME")
-    wanted = parser.parse_args().names or [one.name for one in BREAKS]
+    parser.add_argument("names", nargs="*", metavar="NAME")
+    try:
+        wanted = named(parser.parse_args().names)
+    except KeyError as fault:
+        parser.error(f"no break is called {fault}")
     faults = 0
     with tempfile.TemporaryDirectory() as folder:
         copy = copied(Path(folder))
-        for one in BREAKS:
-            if one.name not in wanted:
-                continue
+        for one in wanted:
             try:
                 with broken(copy, one):
                     found = crying(copy, one.tests)

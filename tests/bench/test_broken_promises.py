@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 
 import pytest
-from breaking import BREAKS, ROOT, Break, DoesNotFit, broken, copied, crying
+from breaking import BREAKS, ROOT, Break, DoesNotFit, broken, copied, crying, named
 
 SCRIPT = Path(__file__).with_name("broken_promises.py")
 
@@ -31,6 +31,12 @@ def test_a_broken_promise_is_noticed_and_the_copy_put_right(tmp_path: Path) -> N
         broken(copy, Break("none", "", one.file, "these words are not there", "")),
     ):
         pass
+
+
+def test_breaks_are_named_one_by_one_or_all_are_meant() -> None:
+    assert named([]) == list(BREAKS)
+    assert [one.name for one in named(["alone", "hurt-unheard"])] == ["alone", "hurt-unheard"]
+    assert len({one.name for one in BREAKS}) == len(BREAKS)
 
 
 def test_a_break_that_is_not_known_is_said() -> None:
