@@ -50,7 +50,8 @@ def sensible(procedure: Procedure, state: State, want: Request, draw: random.Ran
     one = procedure.set_of.get(want.step)
     now = state.sets[one.name] if one is not None else None
     if want.want == "adjust" and one and now and now.plan is None and not now.to_make and draw.random() < 0.8:
-        return cmd.Plan(draw.choice(list(plans(procedure, one))))
+        read = {ev.Spot(name, place) for name in one.checks for place in state.steps[name].current}
+        return cmd.Plan(draw.choice([plan for plan in plans(procedure, one) if read >= set(plan.again)]))
     if want.want == "look" and step is not None and step.hold is not None:
         return cmd.Look(want.step, LEAD if step.hold.by == "lead" else INSPECTOR, draw.random() < 0.9, "scratched")
     simple: dict[str, Command] = {
