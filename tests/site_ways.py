@@ -35,8 +35,8 @@ class Outcome:
 
     `wrong` is how many of the `accepted` readings are truly out, `risk` the sum of what each one's own risk of that is
     by its noise; `guarded` and `guarded_wrong` count those accepted with a guard band of U. `worst` is the largest true
-    deviation over its tolerance, `excess` the largest beyond it (in); `first` the moves of the first round; `reason`
-    what was said at the end.
+    deviation over its tolerance, `excess` the largest beyond it (in); `first` the moves of the first round; `left` has
+    for each reading its name, and how far it is off as read and truly (in); `reason` is what was said at the end.
     """
 
     end: str
@@ -51,6 +51,7 @@ class Outcome:
     worst: float
     excess: float
     first: int
+    left: tuple[tuple[str, float, float], ...] = ()
     reason: str = ""
 
 
@@ -282,6 +283,10 @@ def _outcome(crew: Crew, now: Mapping[Spot, Fraction], end: str, rounds: int, fi
         float(over.max()),
         float(max(0.0, (np.abs(world.true) - world.tolerance).max())),
         first,
+        tuple(
+            (spot[0], round(float(now[spot] - NOMINAL.get(spot[0], 0)), 6), round(float(true), 6))
+            for spot, true in zip(world.spots, world.true, strict=True)
+        ),
         reason,
     )
 

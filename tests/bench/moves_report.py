@@ -21,9 +21,10 @@ from typing import Any
 
 import numpy as np
 from site_ways import CAP, LEAN_U, Outcome, by_advice, by_least_squares, by_member, frame, share
-from site_world import Crew, Trouble, World
+from site_world import NOISE, TOLERANCE, Crew, Trouble, World
 
 from guide.trade.advice import Advice, Case, advise, first_answer, with_round
+from guide.trade.decision import Limits, Measured, Rule, global_risk
 from guide.trade.fault import WallLean
 from guide.trade.frame import wanted
 from guide.trade.learn import Round
@@ -32,6 +33,8 @@ ROUGH = Trouble(grip=0.2, drag=0.2, tip=0.2, hands="large")
 MEMBERS = ("left side frame", "right side frame", "head length", "sill length")
 RACKS = ("left leaf rack", "right leaf rack")
 BROKEN = ("leaf width", "leaf taper", "head length", "left leaf height", "left leaf rack", "right side frame")
+
+RULES: tuple[Rule, Rule] = ("plain", "guarded")
 
 Piece = dict[str, Any]
 
@@ -155,7 +158,7 @@ def percent(hits: int, of: int) -> str:
     if not of:
         return "none to count"
     p, low, high = share(hits, of)
-    return f"{100 * p:.1f} % ({100 * low:.1f} to {100 * high:.1f}; {hits} of {of})"
+    return f"{100 * p:.1f} % ({100 * max(0.0, low):.1f} to {100 * high:.1f}; {hits} of {of})"
 
 
 def show(pieces: Sequence[Piece]) -> list[str]:
@@ -223,15 +226,33 @@ def _truth(parts: dict[str, list[Piece]]) -> list[str]:
         if not done:
             continue
         accepted, guarded = sum(one["accepted"] for one in done), sum(one["guarded"] for one in done)
+        plain, strict = (100 * _computed(done, rule) for rule in RULES)
+        banded = percent(sum(one["guarded_wrong"] for one in done), guarded)
         lines.append(
-            f"{name}: accepted readings truly out {percent(sum(one['wrong'] for one in done), accepted)}, by their own "
-            f"noise at most {100 * sum(one['risk'] for one in done) / accepted:.1f} %; accepted with a guard band "
-            f"{percent(sum(one['guarded_wrong'] for one in done), guarded)}; jobs with any out "
+            f"{name}: accepted readings truly out {percent(sum(one['wrong'] for one in done), accepted)}, computed "
+            f"{plain:.1f} %; accepted with a guard band of U {banded}, computed {strict:.2g} %; jobs with any out "
             f"{percent(sum(1 for one in done if one['wrong']), len(done))}; worst reading over its tolerance, 90th "
             f"{quantile([one['worst'] for one in done], 0.9)}; worst excess, 90th "
             f"{quantile([one['excess'] for one in done], 0.9)} in"
         )
     return lines
+
+
+def _computed(done: list[Piece], rule: Rule) -> float:
+    """The share of accepted readings that are truly out by JCGM 106, from the spread that true values are left with."""
+    true: dict[str, list[float]] = {}
+    for one in done:
+        for name, _, value in one["left"]:
+            true.setdefault(name, []).append(value)
+    out = accepted = 0.0
+    for name, values in true.items():
+        limit, spread = Fraction(TOLERANCE[name]), float(np.mean(np.square(values)))
+        deviation, division = NOISE[name]
+        noise = Fraction(deviation) ** 2 + Fraction(division) ** 2 / 12
+        risk = global_risk(Measured(Fraction(0), Fraction(spread)), Limits(-limit, limit), noise, rule, Fraction(1))
+        out += len(values) * risk.false_accept
+        accepted += len(values) * risk.accepts
+    return out / accepted
 
 
 def _naming(parts: dict[str, list[Piece]]) -> list[str]:
@@ -254,8 +275,10 @@ def _impossible(found: list[Piece]) -> list[str]:
     silent = sum(1 for one in found if one["end"] in ("cannot", "lead") and not one["reason"])
     told = ", ".join(f"{end} {many}" for end, many in sorted(ends.items()))
     rounds = quantile([one["rounds"] for one in found], 0.9)
+    hair = max((one["excess"] for one in found if one["end"] == "done"), default=0.0)
     return [
-        f"frames no shims put right (one fault of 0.4 in): {told}; rounds, 90th {rounds}; without a reason {silent}"
+        f"frames no shims put right (a fault of 0.4 in): {told}; rounds, 90th {rounds}; without a reason {silent}; "
+        f"those done, good by every reading, truly out by {hair:.3f} in at most"
     ]
 
 
