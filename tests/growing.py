@@ -84,7 +84,26 @@ class Grower:
             top["make-safe"] = copy.deepcopy(WHOLE["make-safe"])
             top["steps"]["opens"] = {"say": self.words(), "leaves": self.written("open")}
             top["steps"]["closes"] = {"say": self.words(), "after": [Bare("opens")], "secures": [Bare("open")]}
+        if self.maybe(0.8):
+            self.together(top)
         return top
+
+    def together(self, top: dict[str, Tree]) -> None:
+        """Two checks that are read together, with or without moves."""
+        for name, reading, about in (("levels", "head_level", "level"), ("strings", "string_gap", "twist")):
+            sign = {"plus": self.words(), "minus": self.words(), "toward": Bare("right"), "away": Bare("left")}
+            top["readings"][reading] = {
+                "ask": self.words(),
+                "about": Bare(about),
+                "likely": self.written("-1 in to 1 in"),
+                "sign": sign,
+            }
+            top["steps"][name] = {"take": self.written(reading), "within": self.written("0 in ± 1/8 in")}
+        one: dict[str, Tree] = {"checks": [self.written("levels"), Bare("strings")]}
+        if self.maybe(0.9):
+            height = self.written("fact_0 + 80 in")
+            one["moves"] = {"leaves": self.written("2"), "width": self.written("70 in"), "height": height}
+        top["together"] = {"frame": one}
 
     def step(self, i: int, top: dict[str, Tree]) -> dict[str, Tree]:
         """A step, with its reading; every step comes after the one before it."""
