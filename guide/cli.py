@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from guide.problems import Problem, ProblemError, render, visible
+from guide.report import commands as reporting
 from guide.screen import hearing, signing, speech
 
 if TYPE_CHECKING:
@@ -125,6 +126,7 @@ def _parser() -> argparse.ArgumentParser:
     speech.add_commands(commands)
     hearing.add_commands(commands)
     signing.add_commands(commands)
+    reporting.add_commands(commands)
     return parser
 
 

@@ -19,11 +19,14 @@ from guide.problems import ProblemError
 from guide.procedure import load_sources
 from guide.procedure.model import Procedure, Reading, SourceFile
 from guide.quantity import Quantity
-from guide.record.verification import Verification, Wrong
+from guide.record.verification import Kept, Verification, Wrong
 
 
-def replay(entries: Iterator[ev.Entry], found: Verification) -> None:
-    """Fold every entry, and work out every limit, verdict and seal again; raises `Wrong` at the first that is wrong."""
+def replay(entries: Iterator[ev.Entry], found: Verification, kept: Kept | None = None) -> None:
+    """Fold every entry, and work out every limit, verdict and seal again; raises `Wrong` at the first that is wrong.
+
+    With `kept`, what was read is put there.
+    """
     first = next(entries, None)
     if first is None:
         return
@@ -33,6 +36,8 @@ def replay(entries: Iterator[ev.Entry], found: Verification) -> None:
     found.title, found.pretended, found.invented = started.title, started.pretended, started.invented
     procedure = _procedure(started)
     state = fresh_state(procedure)
+    if kept is not None:
+        kept.procedure, kept.state = procedure, state
     before = "0" * 64
     for entry in itertools.chain((first,), entries):
         line = entry.seq + 1
@@ -42,6 +47,8 @@ def replay(entries: Iterator[ev.Entry], found: Verification) -> None:
         except (IllegalEvent, LookupError, ValueError) as fault:
             raise Wrong("replay", f"the line can't have happened there: {fault}.", line) from None
         found.sealed = _sealed(entry, before)
+        if kept is not None:
+            kept.entries.append(entry)
         before = entry.hash
     found.pretended = state.pretended
     if found.ok:

@@ -4,7 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from guide.job.events import Entry
+from guide.job.state import State
 from guide.problems import Place, Problem
+from guide.procedure.model import Procedure
 
 SEAL_CUT = "Lines cut off the end together with the seal can't be seen from the record alone."
 REWRITE = "A rewrite of the whole record can't be seen without a copy of its last hash."
@@ -16,6 +19,15 @@ class Wrong(Exception):
     def __init__(self, code: str, why: str, line: int = 0, cure: str | None = None) -> None:
         super().__init__(why)
         self.code, self.why, self.line, self.cure = code, why, line, cure
+
+
+@dataclass(slots=True)
+class Kept:
+    """What was read on the way, for who wants it: entries of whole decisions, the procedure, the state they end in."""
+
+    entries: list[Entry] = field(default_factory=list)
+    procedure: Procedure | None = None
+    state: State | None = None
 
 
 @dataclass(slots=True)

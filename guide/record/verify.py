@@ -5,7 +5,7 @@ next line, and last its hash: SHA-256 over the hash of the line before (64 zeros
 bytes up to `,"hash":`. Checked are, of every line, to the end of the record: chain, number, time, form and kind;
 then, up to the first line that is wrong, what the lines tell (`guide.record.replay`). Said as well is what can't be
 seen from a record: lines cut off the end of a job that is still open, and a rewrite of the whole. Nothing is
-written, and one line at a time is kept.
+written, and one line at a time is held.
 """
 
 from __future__ import annotations
@@ -23,9 +23,9 @@ from typing import Any, BinaryIO
 from guide.job import events as ev
 from guide.job.codec import EventError, decode, moment
 from guide.record.replay import replay
-from guide.record.verification import Verification, Wrong, report_lines, say_what_counts
+from guide.record.verification import Kept, Verification, Wrong, report_lines, say_what_counts
 
-__all__ = ["Verification", "report_lines", "verify"]
+__all__ = ["Kept", "Verification", "report_lines", "verify"]
 
 MOST_PROBLEMS = 20
 _LINE_MOST = 1_000_000
@@ -38,15 +38,18 @@ _RFC_3339 = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{6})?[+-]\d\d:\d\d")
 _SAID_FORMAT = re.compile(rb'"kind":"started","data":\{"format":(\d{1,9})[,}]')
 
 
-def verify(directory: Path) -> Verification:
-    """Verify the record of a job folder; never raises for anything a record can hold, and writes nothing."""
+def verify(directory: Path, kept: Kept | None = None) -> Verification:
+    """Verify the record of a job folder; never raises for anything a record can hold, and writes nothing.
+
+    With `kept`, the entries are put there; else one line at a time is held.
+    """
     path = directory / "record.jsonl"
     found = Verification(str(path))
     try:
         with _opened(path) as source:
             entries = _Lines(source, found).entries()
             try:
-                replay(entries, found)
+                replay(entries, found, kept)
             except Wrong as bad:
                 found.wrong(bad)
             for _ in entries:
