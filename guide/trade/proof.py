@@ -26,6 +26,9 @@ SLACK = 1e-7
 NEARLY = 0.95
 """How much of what would make it possible the tolerances are opened by, to find the set that stands out most."""
 
+ACTIVE = 1e-6
+"""A limit nearer than this (in) is met."""
+
 FINER = (2, 4)
 """How many times thinner the shims are tried."""
 
@@ -98,8 +101,7 @@ def contradiction(task: Task, variance: Mapping[Spot, Fraction] | None = None) -
     """
     if reachable(task):
         return None
-    opened = task if variance is None else _opened(task, variance)
-    readings, rooms = list(range(len(task.spots))), list(range(len(task.points)))
+    opened, readings, rooms = _opened(task, variance)
     if not reachable(opened, readings, ()):
         rooms = []
     for kept in (rooms, readings):
@@ -110,27 +112,37 @@ def contradiction(task: Task, variance: Mapping[Spot, Fraction] | None = None) -
     return _row(task, sorted(readings), sorted(rooms))
 
 
-def _opened(task: Task, variance: Mapping[Spot, Fraction]) -> Task:
-    """The task with tolerances opened, each by its reading's noise, by nearly as much as would make it possible."""
-    points = len(task.points)
+def _opened(task: Task, variance: Mapping[Spot, Fraction] | None) -> tuple[Task, list[int], list[int]]:
+    """The task with tolerances opened, each by its reading's noise, by nearly as much as would make it possible.
+
+    And the readings and rooms that stand at their limits when all are opened just enough: only they can be in the way.
+    """
+    count = len(task.points)
+    noise = [1.0 if variance is None else float(variance[spot]) ** 0.5 for spot in task.spots]
     rows, low, high = [], [], []
-    noise = [float(variance[spot]) ** 0.5 for spot in task.spots]
     for i, one in enumerate(noise):
         effect = [float(e) for e in task.effect[i]]
         rows += [[*effect, -one], [*effect, one]]
         low += [-INFINITY, float(task.low[i] - task.at[i])]
         high += [float(task.high[i] - task.at[i]), INFINITY]
     least, most = [float(a) for a, _ in task.room] + [0.0], [float(b) for _, b in task.room] + [INFINITY]
-    found = solve(Programme([0.0] * points + [1.0], rows, low, high, least, most, [0] * (points + 1)), SECONDS)
+    found = solve(Programme([0.0] * count + [1.0], rows, low, high, least, most, [0] * (count + 1)), SECONDS)
+    every = list(range(len(task.spots))), list(range(count))
     if found.x is None:
-        return task
-    wider = [Fraction(NEARLY * found.x[points] * one) for one in noise]
+        return task, *every
+    stands = [sum(e * x for e, x in zip(row, found.x, strict=True)) for row in rows]
+    met = [min(high[n] - stands[n], stands[n + 1] - low[n + 1]) < ACTIVE for n in range(0, len(rows), 2)]
+    shut = [min(x - a, b - x) < ACTIVE for x, a, b in zip(found.x[:count], least, most, strict=False)]
+    limits = [i for i in every[0] if met[i]], [j for j in every[1] if shut[j]]
+    wider = [Fraction(NEARLY * found.x[count] * one if variance is not None else 0) for one in noise]
     opened = replace(
         task,
         low=tuple(a - by for a, by in zip(task.low, wider, strict=True)),
         high=tuple(b + by for b, by in zip(task.high, wider, strict=True)),
     )
-    return task if reachable(opened) else opened
+    if not reachable(opened, *limits):
+        return opened, *limits
+    return (task, *every) if reachable(opened) else (opened, *every)
 
 
 def _row(task: Task, readings: Sequence[int], rooms: Sequence[int]) -> Row | None:
