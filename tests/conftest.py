@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import os
 import sys
 
 import pytest
@@ -13,11 +14,13 @@ settings.register_profile("guide", deadline=None, derandomize=True, print_blob=T
 settings.load_profile("guide")
 
 
-def pytest_sessionstart() -> None:
-    """Begin with cold caches: mutation runs begin many sessions in one process, and a warm cache hides a mutant.
+def pytest_runtest_setup() -> None:
+    """In mutation runs each test begins with cold caches: they run in one process, and a warm cache hides a mutant.
 
     Those of `guide.quantity` stay: pint's registry takes a second to build, and is not what is mutated.
     """
+    if "MUTANT_UNDER_TEST" not in os.environ:
+        return
     for name, module in list(sys.modules.items()):
         if name.startswith("guide.") and name != "guide.quantity":
             for thing in vars(module).values():

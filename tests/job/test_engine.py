@@ -454,6 +454,22 @@ def test_leaving_says_how_and_what_is_left_and_a_finished_job_is_left_in_peace()
     assert finished().do(cmd.Stop()) == []
 
 
+@pytest.mark.parametrize(
+    ("command", "step"),
+    [
+        (cmd.Moved(("top",)), "firm"),
+        (cmd.Redo("note"), "note"),
+        (cmd.Correct("level", "left", quantity("1 in")), "level"),
+        (cmd.Choose("edge", "oak", by=LEAD, reason="there is one"), "edge"),
+    ],
+)
+def test_a_finished_job_is_open_again_when_something_of_it_changes(command: Command, step: str) -> None:
+    job = finished()
+    job.do(command)
+    assert (job.state.status, job.wants.step) == ("running", step)
+    assert job.why(cmd.Close())[0] == "not-finished"
+
+
 def test_names_and_notes_must_say_something() -> None:
     job = bench()
     assert job.why(cmd.Speak(NOBODY)) == ("name-missing", "", ())

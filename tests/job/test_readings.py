@@ -140,6 +140,10 @@ def test_a_number_below_zero_is_refused_where_it_can_mean_nothing() -> None:
     assert limited(", within: at most 1 in", about="flush").do(minus)
 
 
+def test_a_number_may_be_below_zero_where_what_is_likely_comes_out_below_zero() -> None:
+    assert limited("", likely="base - 3 in to base").do(cmd.Take("gap", "", q("-1/16 in")))
+
+
 def test_where_a_limit_or_what_is_likely_lies_below_zero_so_may_the_number() -> None:
     text = """
 format: 1
@@ -186,6 +190,22 @@ def test_a_reading_is_kept_with_its_verdict_limits_round_and_how_it_was_heard() 
         heard,
         surprising=True,
     )
+
+
+@pytest.mark.parametrize(
+    ("value", "hair", "verdict"),
+    [
+        ("39/200 in", 0, "good"),
+        ("39/200 in", 1, "out"),
+        ("39/200 in", -1, "good"),
+        ("0 in", -1, "out"),
+        ("0 in", 1, "good"),
+    ],
+)
+def test_a_hair_past_a_limit_is_past_it(value: str, hair: int, verdict: str) -> None:
+    (took,) = up_to("gap").do(cmd.Take("gap", "left", q(value), ev.Heard(value, hair=hair)))
+    assert isinstance(took, ev.Took)
+    assert took.verdict == verdict
 
 
 def test_the_round_counts_what_failed_before() -> None:

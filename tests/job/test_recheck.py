@@ -100,6 +100,14 @@ def test_what_is_to_be_done_again_comes_before_what_is_to_be_read_again() -> Non
     assert job.wants.step == "hang"
 
 
+def test_what_is_to_be_done_again_comes_first_though_it_stands_later_in_the_order() -> None:
+    job = looked()
+    job.read("0 in", "0 in", "yes")
+    job.finish("oil")
+    job.do(cmd.Redo("sag"), cmd.Redo("oil"))
+    assert job.wants.step == "oil", "it needs only the gap and the swing"
+
+
 def test_a_check_that_is_out_comes_before_all_that_is_due() -> None:
     job = looked()
     job.do(cmd.Redo("sag"))

@@ -47,6 +47,8 @@ from guide.talk.tokens import LONGEST, cut
         ("1/8-", "1/8 ~-"),
         ("1/8+", "1/8 ~+"),
         ("36+3/16", "36 and 3/16"),
+        ("top 6+3/16", "top 6 and 3/16"),
+        ("top-a half", "top a half"),
         ("36 & 3/16", "36 and 3/16"),
         ("thirty-six", "thirty six"),
         ("thirtysix", "thirty six"),

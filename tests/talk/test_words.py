@@ -427,6 +427,16 @@ def test_a_comma_that_may_part_two_likely_numbers_or_belong_to_one_is_asked_abou
     assert why_not("74,75", expect) == "count"
 
 
+def test_so_many_readings_in_one_breath_and_no_more() -> None:
+    for count, readings in ((24, 24), (25, 0)):
+        expect = Expect(places=tuple(f"point {number}" for number in range(count)))
+        assert len(hear(", ".join(str(number) for number in range(1, count + 1)), expect)) == readings
+
+
+def test_a_sign_that_was_typed_is_known_as_such() -> None:
+    assert [hear(text, ANY)[0].meanings[0].side for text in ("-1/16", "+1/16", "1/16")] == ["typed", "typed", "none"]
+
+
 TWO = Expect(places=("top", "bottom"))
 
 
