@@ -287,7 +287,7 @@ def _decisions(found: Found) -> Iterator[Block]:
             text = f"{words.person(event.by)} decided that work goes on after someone was hurt"
         rows.append((words.hour(found, entry.at), text, str(entry.seq)))
     if rows:
-        yield Table("In order", ("Time", "What", "Entry"), rows)
+        yield Table("Looks, decisions and choices", ("Time", "What", "Entry"), rows)
 
 
 def _waits(found: Found) -> Iterator[Block]:
@@ -297,7 +297,7 @@ def _waits(found: Found) -> Iterator[Block]:
         if text:
             rows.append((words.hour(found, entry.at), text, entry.who or "", str(entry.seq)))
     if rows:
-        yield Table("In order of time", ("Time", "What", "Who spoke", "Entry"), rows)
+        yield Table("What else happened", ("Time", "What", "Who spoke", "Entry"), rows)
 
 
 def _event_words(found: Found, entry: ev.Entry) -> str:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from typing import Any, Literal
+from xml.sax.saxutils import escape
 
 from guide.problems import visible
 
@@ -25,8 +26,9 @@ class Sketch:
         import drawsvg
 
         self._draw = drawsvg
+        label = escape(visible(title), {'"': "&quot;"})  # the library escapes words, not attributes
         self._drawing = drawsvg.Drawing(
-            WIDE, height, role="img", aria_label=visible(title), font_family="sans-serif", fill="black"
+            WIDE, height, role="img", aria_label=label, font_family="sans-serif", fill="black"
         )
 
     def svg(self) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from guide.report import words
 from guide.report.document import Figure
 from guide.report.found import Found, Span
-from guide.report.sketch import WIDE, Sketch
+from guide.report.sketch import Sketch
 
 _LINE = 26
 _FIRST, _LAST = 8, 352
@@ -59,9 +59,9 @@ def _mark(sketch: Sketch, standing: str, x: float, y: float, width: float) -> No
 
 
 def _legend(sketch: Sketch, y: float) -> None:
-    signs = (("fresh", "fresh"), ("stale", "stale"), ("out", "out"), ("conceded", "accepted as it is"))
-    for i, (standing, name) in enumerate(signs):
-        x = _FIRST + i * (WIDE - 90) / 3.4
+    signs = (("fresh", "fresh", 0), ("stale", "stale", 70), ("out", "out", 140), ("conceded", "accepted as it is", 200))
+    for standing, name, right in signs:
+        x = _FIRST + right
         _mark(sketch, standing, x, y - 8, 18)
         sketch.words(name, (x + 22, y))
 
