@@ -5,16 +5,17 @@ Every way has the same crew, the same cap and the same end: every reading taken 
 
 from __future__ import annotations
 
+import math
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import NamedTuple
 
 import numpy as np
-from site_world import EDGE, HEIGHT, HINGES, NOISE, NOMINAL, POINTS, SIDES, TOLERANCE, WIDTH, Crew
+from site_world import EDGE, HEIGHT, HINGES, NOISE, POINTS, SIDES, TOLERANCE, WIDTH, Crew
 
 from guide.trade.advice import Advice, Case, advise, with_round
-from guide.trade.decision import Limits, Measured, specific_risk
 from guide.trade.fault import WallLean
 from guide.trade.frame import Frame, Spot, Unit, frame_of, wanted
 from guide.trade.learn import Round
@@ -29,14 +30,23 @@ Observe = Callable[[Case, Advice, float], None]
 """Told the case, what was said to it, and the processor time that took (s)."""
 
 
+class Rule(NamedTuple):
+    """Readings accepted by a rule, those of them truly out, and both as expected."""
+
+    accepted: int
+    wrong: int
+    expected: float
+    expected_wrong: float
+
+
 @dataclass(frozen=True, slots=True)
 class Outcome:
     """How a job went: how it ended, rounds of rechecks, moves, readings; then the truth behind the accepted readings.
 
-    `wrong` is how many of the `accepted` readings are truly out, `risk` the sum of what each one's own risk of that is
-    by its noise; `guarded` and `guarded_wrong` count those accepted with a guard band of U. `worst` is the largest true
-    deviation over its tolerance, `excess` the largest beyond it (in); `first` the moves of the first round; `left` has
-    for each reading its name, and how far it is off as read and truly (in); `reason` is what was said at the end.
+    `wrong` is how many of the `accepted` readings at the end are truly out. `worst` is the largest true deviation over
+    its tolerance, `excess` the largest beyond it (in). `first` is the moves of the first round. `plain` and `guarded`
+    count over every reading of the job: how many were accepted by that rule, how many of those were truly out, and
+    both as they are to be expected from the true values and the noise. `reason` is what was said at the end.
     """
 
     end: str
@@ -45,13 +55,11 @@ class Outcome:
     readings: int
     accepted: int
     wrong: int
-    risk: float
-    guarded: int
-    guarded_wrong: int
     worst: float
     excess: float
     first: int
-    left: tuple[tuple[str, float, float], ...] = ()
+    plain: Rule
+    guarded: Rule
     reason: str = ""
 
 
@@ -261,34 +269,30 @@ def _outcome(crew: Crew, now: Mapping[Spot, Fraction], end: str, rounds: int, fi
     world = crew.world
     good = [at for at, spot in enumerate(world.spots) if crew.good(at, now[spot])]
     over = np.abs(world.true) / world.tolerance
-    risk, guarded = 0.0, []
-    for at in good:
-        reading = world.spots[at][0]
-        deviation, division = NOISE[reading]
-        off = abs(now[world.spots[at]] - NOMINAL.get(reading, 0))
-        limit, variance = Fraction(TOLERANCE[reading]), Fraction(deviation) ** 2 + Fraction(division) ** 2 / 12
-        risk += specific_risk(Measured(off, variance), Limits(-limit, limit))
-        if off <= limit - 2 * Fraction(float(variance) ** 0.5):
-            guarded.append(at)
+    wrong = sum(1 for at in good if over[at] > 1)
+    excess = float(max(0.0, (np.abs(world.true) - world.tolerance).max()))
+    plain, guarded = _by_rule(crew, 0.0), _by_rule(crew, 2.0)
     return Outcome(
-        end,
-        rounds,
-        crew.moved,
-        crew.read,
-        len(good),
-        sum(1 for at in good if over[at] > 1),
-        risk,
-        len(guarded),
-        sum(1 for at in guarded if over[at] > 1),
-        float(over.max()),
-        float(max(0.0, (np.abs(world.true) - world.tolerance).max())),
-        first,
-        tuple(
-            (spot[0], round(float(now[spot] - NOMINAL.get(spot[0], 0)), 6), round(float(true), 6))
-            for spot, true in zip(world.spots, world.true, strict=True)
-        ),
-        reason,
+        end, rounds, crew.moved, crew.read, len(good), wrong, float(over.max()), excess, first, plain, guarded, reason
     )
+
+
+def _by_rule(crew: Crew, guard: float) -> Rule:
+    """What a rule with a guard band of so many standard uncertainties made of every reading of the job."""
+    accepted = wrong = 0
+    expected = expected_wrong = 0.0
+    for name, off, true in crew.log:
+        limit, (deviation, division) = TOLERANCE[name], NOISE[name]
+        u = crew.noise * (deviation**2 + division**2 / 12) ** 0.5
+        edge, out = limit - guard * u, abs(true) > limit
+        # A reading at the edge stands for all that is read to the same division.
+        last = (math.floor(edge / division + 1e-9) + 0.5) * division
+        chance = (math.erf((last - true) / deviation / 2**0.5) + math.erf((last + true) / deviation / 2**0.5)) / 2
+        accepted += abs(off) <= edge
+        wrong += abs(off) <= edge and out
+        expected += chance
+        expected_wrong += chance * out
+    return Rule(accepted, wrong, expected, expected_wrong)
 
 
 def share(hits: int, of: int) -> tuple[float, float, float]:

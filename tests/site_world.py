@@ -341,12 +341,16 @@ class World:
 
 
 class Crew:
-    """People with instruments: they read with noise and to a division, and move shims not quite as told."""
+    """People with instruments: they read with noise and to a division, and move shims not quite as told.
+
+    `log` has every reading: its name, and how far it was off as read and truly (in).
+    """
 
     def __init__(self, world: World, rng: np.random.Generator, noise: float = 1.0) -> None:
         self.world, self.rng, self.noise = world, rng, noise
         self.read = 0
         self.moved = 0
+        self.log: list[tuple[str, float, float]] = []
 
     def reading(self, at: int, misread: float = 0.0) -> Fraction:
         """One reading, as the instrument shows it; `misread` is a blunder on top (in)."""
@@ -354,7 +358,9 @@ class Crew:
         name = self.world.spots[at][0]
         deviation, division = NOISE[name]
         shown = self.world.true[at] + misread + self.noise * self.rng.normal(0, deviation)
-        return Fraction(round(shown / division)) * Fraction(division) + NOMINAL.get(name, 0)
+        off = Fraction(round(shown / division)) * Fraction(division)
+        self.log.append((name, float(off), float(self.world.true[at])))
+        return off + NOMINAL.get(name, 0)
 
     def good(self, at: int, value: Fraction) -> bool:
         """Whether a reading is within its tolerance, by the plain rule."""

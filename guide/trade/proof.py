@@ -26,6 +26,9 @@ SLACK = 1e-7
 NEARLY = 0.95
 """How much of what would make it possible the tolerances are opened by, to find the set that stands out most."""
 
+SURE = Fraction(329, 100)
+"""Standard deviations of a sum beyond which its gap is no chance: 1 in 1,000, two-sided."""
+
 ACTIVE = 1e-6
 """A limit nearer than this (in) is met."""
 
@@ -190,7 +193,7 @@ def cannot(task: Task, frame: Frame, variance: Mapping[Spot, Fraction], freed: T
                 return Cannot(None, True, thinner.step, ())
         return Cannot(None, True, None, ())
     noise = sum((weight**2 * variance[spot] for spot, weight in row.weights.items()), Fraction(0))
-    sure = row.short_by**2 > 4 * noise
+    sure = row.short_by**2 > SURE**2 * noise
     return Cannot(row, sure, None, _cures(task, frame, freed))
 
 

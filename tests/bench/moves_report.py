@@ -21,10 +21,9 @@ from typing import Any
 
 import numpy as np
 from site_ways import CAP, LEAN_U, Outcome, by_advice, by_least_squares, by_member, frame, share
-from site_world import NOISE, TOLERANCE, Crew, Trouble, World
+from site_world import Crew, Trouble, World
 
 from guide.trade.advice import Advice, Case, advise, first_answer, with_round
-from guide.trade.decision import Limits, Measured, Rule, global_risk
 from guide.trade.fault import WallLean
 from guide.trade.frame import wanted
 from guide.trade.learn import Round
@@ -33,8 +32,6 @@ ROUGH = Trouble(grip=0.2, drag=0.2, tip=0.2, hands="large")
 MEMBERS = ("left side frame", "right side frame", "head length", "sill length")
 RACKS = ("left leaf rack", "right leaf rack")
 BROKEN = ("leaf width", "leaf taper", "head length", "left leaf height", "left leaf rack", "right side frame")
-
-RULES: tuple[Rule, Rule] = ("plain", "guarded")
 
 Piece = dict[str, Any]
 
@@ -222,37 +219,24 @@ def _beside(parts: dict[str, list[Piece]]) -> list[str]:
 def _truth(parts: dict[str, list[Piece]]) -> list[str]:
     lines = []
     for name in ("advice", "least squares", "rough"):
-        done = [one for one in parts.get(name, []) if one["end"] == "done"]
+        found = parts.get(name, [])
+        done = [one for one in found if one["end"] == "done"]
         if not done:
             continue
-        accepted, guarded = sum(one["accepted"] for one in done), sum(one["guarded"] for one in done)
-        plain, strict = (100 * _computed(done, rule) for rule in RULES)
-        banded = percent(sum(one["guarded_wrong"] for one in done), guarded)
         lines.append(
-            f"{name}: accepted readings truly out {percent(sum(one['wrong'] for one in done), accepted)}, computed "
-            f"{plain:.1f} %; accepted with a guard band of U {banded}, computed {strict:.2g} %; jobs with any out "
+            f"{name}: accepted readings at the end truly out "
+            f"{percent(sum(one['wrong'] for one in done), sum(one['accepted'] for one in done))}; jobs with any "
             f"{percent(sum(1 for one in done if one['wrong']), len(done))}; worst reading over its tolerance, 90th "
             f"{quantile([one['worst'] for one in done], 0.9)}; worst excess, 90th "
             f"{quantile([one['excess'] for one in done], 0.9)} in"
         )
+        for rule, told in (("plain", "by the plain rule"), ("guarded", "with a guard band of U")):
+            accepted, wrong, expected, expected_wrong = (sum(one[rule][at] for one in found) for at in range(4))
+            lines.append(
+                f"{name}: of all readings accepted {told}, truly out {percent(wrong, accepted)}, "
+                f"computed {100 * expected_wrong / expected:.2f} %"
+            )
     return lines
-
-
-def _computed(done: list[Piece], rule: Rule) -> float:
-    """The share of accepted readings that are truly out by JCGM 106, from the spread that true values are left with."""
-    true: dict[str, list[float]] = {}
-    for one in done:
-        for name, _, value in one["left"]:
-            true.setdefault(name, []).append(value)
-    out = accepted = 0.0
-    for name, values in true.items():
-        limit, spread = Fraction(TOLERANCE[name]), float(np.mean(np.square(values)))
-        deviation, division = NOISE[name]
-        noise = Fraction(deviation) ** 2 + Fraction(division) ** 2 / 12
-        risk = global_risk(Measured(Fraction(0), Fraction(spread)), Limits(-limit, limit), noise, rule, Fraction(1))
-        out += len(values) * risk.false_accept
-        accepted += len(values) * risk.accepts
-    return out / accepted
 
 
 def _naming(parts: dict[str, list[Piece]]) -> list[str]:
