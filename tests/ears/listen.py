@@ -11,6 +11,7 @@ import json
 import time
 from dataclasses import asdict
 from fractions import Fraction
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
@@ -41,16 +42,20 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("folder", type=Path)
     parser.add_argument("--split", default="")
+    parser.add_argument("--kinds", default="", help="reading, command, talk, cut, noise (default: all)")
     parser.add_argument("--only", default="0/1", help="every N-th line, from the I-th")
     arguments = parser.parse_args()
     part, parts = (int(one) for one in arguments.only.split("/"))
     out = arguments.folder / f"heard-{part}.jsonl"
     known = {json.loads(line)["file"] for line in out.read_text().splitlines()} if out.exists() else set()
     lines = [json.loads(line) for line in (arguments.folder / "set.jsonl").read_text().splitlines()]
+    lines.sort(key=lambda line: sha256(line["file"].encode()).digest())  # so that a part stands for the whole
     ear = Ear(threads=1 if parts > 1 else 2)
     seconds = took = 0.0
     with out.open("a") as file:
         for line in lines[part::parts]:
+            if arguments.kinds and line["kind"] not in arguments.kinds:
+                continue
             if line["file"] in known or not line["split"].startswith(arguments.split):
                 continue
             samples = read_wav(arguments.folder / line["file"])

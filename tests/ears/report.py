@@ -12,6 +12,7 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -19,6 +20,7 @@ from ears.listen import expected
 from scipy.stats import beta
 
 from guide.talk.phrases import Phrases
+from guide.talk.words import hear
 from guide.voice.decide import Decision, Thresholds, decide
 from guide.voice.embedded.ear import Evidence, Form, weighed
 from guide.voice.embedded.meanings import Meanings
@@ -106,6 +108,34 @@ def table(title: str, found: Iterable[Case], by: Callable[[Case], str]) -> None:
         print(f"| {name} | {count} | {shares} | {tally['wrong']} | {1000 * low:.1f} to {1000 * high:.1f} |")
 
 
+def free(found: Sequence[Case], with_range: bool) -> None:
+    """What the same model's free decoding gives, read by the same reader, always taken."""
+    print("\n| free decoding, always taken | clips | right % | no reading % | wrong % |\n|---|---|---|---|---|")
+    groups: dict[str, Counter[str]] = defaultdict(Counter)
+    for case in found:
+        said = hear(case.heard.free, expected(case.line, with_range))
+        sizes = [one.meanings[0].value.to("in").magnitude for one in said if one.meanings]
+        verdict = "none" if not sizes else "right" if sizes == [Fraction(case.line["truth"])] else "wrong"
+        groups[str(case.line["ratio"] or "clean")][verdict] += 1
+    for name, tally in sorted(groups.items()):
+        count = tally.total()
+        shares = " | ".join(f"{100 * tally[one] / count:.1f}" for one in ("right", "none", "wrong"))
+        print(f"| {name} | {count} | {shares} |")
+
+
+def reliability(found: Sequence[Case]) -> None:
+    """How often the first hearing is right, by the probability that the ear gave it."""
+    edges = (0.0, 0.3, 0.5, 0.7, 0.9, 0.97, 0.99, 0.999, 1.01)
+    print("\n| probability given | clips | first hearing right % |\n|---|---|---|")
+    for low, high in pairwise(edges):
+        inside = [case for case in found if case.heard.hearings and low <= case.heard.hearings[0].probability < high]
+        right = sum(
+            [one.inches for one in case.heard.hearings[0].amounts] == [Fraction(case.line["truth"])] for case in inside
+        )
+        if inside:
+            print(f"| {low:g} to {min(high, 1):g} | {len(inside)} | {100 * right / len(inside):.1f} |")
+
+
 def main() -> None:
     """Print the tables."""
     parser = argparse.ArgumentParser()
@@ -119,6 +149,8 @@ def main() -> None:
         word = "with" if with_range else "without"
         table(f"readings, {word} what is expected, by noise", readings, lambda case: str(case.line["ratio"] or "clean"))
         table(f"readings, {word} what is expected, by voice", readings, lambda case: str(case.line["voice"]))
+        free(readings, with_range)
+        reliability(readings)
         others = [case for case in found if case.line["kind"] != "reading"]
         table("other speech", others, lambda case: f"{case.line['kind']}, {case.line['ratio'] or 'clean'}")
         if arguments.worst:
