@@ -89,11 +89,6 @@ def _parser() -> argparse.ArgumentParser:
     check.add_argument("--json", action="store_true", help="one JSON object")
     check.set_defaults(command=_check)
 
-    verify = commands.add_parser("verify", help="see whether a record is whole")
-    verify.add_argument("job", metavar="DIR", type=Path)
-    verify.add_argument("--json", action="store_true", help="one JSON object")
-    verify.set_defaults(command=_verify)
-
     procedures = commands.add_parser("procedures", help="the procedures that come with the guide")
     procedures.set_defaults(command=_procedures)
 
@@ -288,29 +283,6 @@ def _check(arguments: argparse.Namespace) -> int:
     else:
         print(f"{len(arguments.files)} {'file' if len(arguments.files) == 1 else 'files'}, no problem.")
     return FAULTS if found else DONE
-
-
-def _verify(arguments: argparse.Namespace) -> int:
-    from guide.record.check_words import check_value
-    from guide.record.keys import Keys
-    from guide.record.signatures import examine, signature_lines, weigh
-    from guide.record.verify import report_lines, verify
-
-    found = verify(arguments.job)
-    signed = examine(arguments.job, found, Keys())
-    weigh(found, signed)
-    if arguments.json:
-        import json
-
-        data = {**found.as_data(), "check_value": check_value(found.last_hash), "signed": signed.as_data()}
-        print(json.dumps(data, indent=1))
-    else:
-        lines = report_lines(found)
-        if found.last_hash:
-            lines += [f"Check value: {check_value(found.last_hash)}", *signature_lines(signed)]
-        for line in lines:
-            print(visible(line))
-    return DONE if found.ok and signed.ok else FAULTS
 
 
 def _procedures(arguments: argparse.Namespace) -> int:

@@ -1,13 +1,17 @@
-"""The commands of signing: keys, and a signature under a record."""
+"""The commands of trust: whether a record is whole, keys, and a signature under a record."""
 
 from __future__ import annotations
 
 import argparse
+import json
 import sys
 from getpass import getpass
 from pathlib import Path
 
 from guide.problems import Problem, ProblemError, visible
+
+HELD_MOST = 32_000_000
+"""Bytes of a record up to which it is looked through for what to ask about; a longer one is verified line by line."""
 
 UNPROTECTED = (
     "Without a passphrase whoever uses this account, or reads this disk, can sign as {name}. "
@@ -17,6 +21,11 @@ UNPROTECTED = (
 
 def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
     """Add the commands to the command line."""
+    verify = commands.add_parser("verify", help="see whether a record is whole, who signed it, and what to ask about")
+    verify.add_argument("job", metavar="DIR", type=Path)
+    verify.add_argument("--json", action="store_true", help="one JSON object")
+    verify.set_defaults(command=_verify)
+
     sign = commands.add_parser("sign", help="sign a finished or stopped job: the installer, then the supervisor")
     sign.add_argument("job", metavar="DIR", type=Path)
     sign.add_argument("--who", metavar="NAME", required=True, help="whose key signs")
@@ -30,6 +39,40 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     do.add_argument("--forget", metavar="NAME", help="take a name's public keys off the list")
     keys.add_argument("--passphrase", action="store_true", help="with --make: protect the key with a passphrase")
     keys.set_defaults(command=_keys)
+
+
+def _verify(arguments: argparse.Namespace) -> int:
+    from guide.record.check_words import check_value
+    from guide.record.keys import Keys
+    from guide.record.oddities import Oddity, oddities
+    from guide.record.signatures import examine, signature_lines, weigh
+    from guide.record.verify import Kept, report_lines, verify
+
+    kept = Kept() if _small(arguments.job) else None
+    found = verify(arguments.job, kept)
+    signed = examine(arguments.job, found, Keys())
+    weigh(found, signed)
+    odd: list[Oddity] = []
+    if found.ok and kept is not None and kept.procedure is not None:
+        odd = oddities(kept.procedure, kept.entries)
+    if arguments.json:
+        data = found.as_data() | {"check_value": check_value(found.last_hash), "signed": signed.as_data()}
+        print(json.dumps(data | {"oddities": [one.as_data() for one in odd]}, indent=1))
+    else:
+        lines = report_lines(found)
+        if found.last_hash:
+            lines += [f"Check value: {check_value(found.last_hash)}", *signature_lines(signed)]
+        for line in [*lines, *(f"To ask about: {one.text}" for one in odd)]:
+            print(visible(line))
+    return 0 if found.ok and signed.ok else 1
+
+
+def _small(job: Path) -> bool:
+    """Whether the record may be held whole, to look for what to ask about."""
+    try:
+        return (job / "record.jsonl").lstat().st_size <= HELD_MOST
+    except OSError:
+        return False
 
 
 def _sign(arguments: argparse.Namespace) -> int:

@@ -193,7 +193,9 @@ def test_the_command_line_signs_and_verifies(job: Path, tmp_path: Path) -> None:
     done = guide("verify", str(job))
     assert done.returncode == 0
     assert "Signed: Ana, supervisor" in done.stdout and "Check value: " in done.stdout
+    assert "To ask about: " not in done.stdout
     data = json.loads(guide("verify", str(job), "--json").stdout)
+    assert data["oddities"] == [] and data["check_value"] in done.stdout
     assert data["ok"] and len(data["signed"]["signatures"]) == 2
     (job / FILE).write_text("{}\n")
     assert guide("verify", str(job)).returncode == 1
