@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 from guide.problems import Problem, ProblemError, render, visible
 from guide.report import commands as reporting
-from guide.screen import hearing, signing, speech
+from guide.screen import hearing, signing, speech, tablet
 
 if TYPE_CHECKING:
     from guide.session import Turn
@@ -130,6 +130,7 @@ def _talking(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="one JSON object a line, for a program")
     parser.add_argument("--voice", action="store_true", help="speak and listen, beside the keyboard")
     speech.add_settings(parser)
+    tablet.add_settings(parser)
     parser.add_argument("--pretend-clock", action="store_true", help="jump over waits; the record says so for ever")
 
 
@@ -145,6 +146,7 @@ def _demo(arguments: argparse.Namespace) -> int:
 
 
 def _start(arguments: argparse.Namespace) -> int:
+    tablet.check(arguments)
     settings = speech.settings_of(arguments) if arguments.voice else None
     session, opening, directory = _new_job(
         arguments.procedure,
@@ -154,18 +156,27 @@ def _start(arguments: argparse.Namespace) -> int:
         invented=False,
         name=None,
     )
-    return _talk(session, opening, directory, arguments.json, settings)
+    return _talk(arguments, session, opening, directory, settings)
 
 
 def _talk(
-    session: SpokenSession, opening: list[Turn], directory: Path, as_json: bool, settings: Settings | None
+    arguments: argparse.Namespace,
+    session: SpokenSession,
+    opening: list[Turn],
+    directory: Path,
+    settings: Settings | None,
 ) -> int:
-    """Do the job at the keyboard, and by voice where there are settings for it."""
+    """Do the job on the screen asked for, and by voice where there are settings for it."""
     from guide.screen.terminal import run, screen_for
 
-    screen = screen_for(sys.stdout, as_json)
-    code = run(session, screen, opening) if settings is None else speech.run_voiced(session, screen, opening, settings)
-    _say_where(directory, as_json)
+    code = tablet.run(arguments, session, opening, settings) if arguments.screen == "tablet" else None
+    if code is None:
+        screen = screen_for(sys.stdout, arguments.json)
+        if settings is None:
+            code = run(session, screen, opening)
+        else:
+            code = speech.run_voiced(session, screen, opening, settings)
+    _say_where(directory, arguments.json)
     return code
 
 
@@ -236,6 +247,7 @@ def _resume(arguments: argparse.Namespace) -> int:
     from guide.record import Journal
     from guide.screen.clocks import PretendedClock, WallClock
 
+    tablet.check(arguments)
     settings = speech.settings_of(arguments) if arguments.voice else None
     clock = PretendedClock() if arguments.pretend_clock else WallClock()
     journal, entries = Journal.open(arguments.job, clock)
@@ -256,7 +268,7 @@ def _resume(arguments: argparse.Namespace) -> int:
     opening = session.reopen(torn=bool(journal.torn))
     if arguments.pretend_clock:
         opening = session.pretend_clock() + opening
-    return _talk(session, opening, arguments.job, arguments.json, settings)
+    return _talk(arguments, session, opening, arguments.job, settings)
 
 
 def _check(arguments: argparse.Namespace) -> int:

@@ -24,6 +24,8 @@ from guide.talk.words import hear, settle
 KEPT = 500
 """Turns of the conversation that are kept to be shown; the record has them all."""
 HIDDEN = "•••"
+SHOWN = 200
+"""Characters of one utterance that are kept to be shown."""
 
 _EAR_WORDS: Mapping[EarState, str] = {
     "off": "view.ear-off",
@@ -60,10 +62,16 @@ class Conversation:
 
     def hear(self, text: str, by: str = "typed") -> list[Turn]:
         """One utterance, kept as shown, and what was answered."""
-        self.crew(HIDDEN if self.session.secret else text, by)
+        self.said(text, by)
         turns = self.session.hear(text, by)
         self.turns(turns)
         return turns
+
+    def said(self, text: str, by: str = "typed") -> None:
+        """Words that are about to be heard; what is not to be shown is not, and silence is not worth a line."""
+        if text.strip():
+            shown = text if len(text) <= SHOWN else text[:SHOWN] + "…"
+            self.crew(HIDDEN if self.session.secret else shown, by)
 
     def crew(self, line: str, by: str = "typed") -> None:
         """The crew said this."""
@@ -176,7 +184,10 @@ class Conversation:
     # The view's parts
 
     def _as_understood(self, ask: Ask | None) -> Understood | None:
-        """What is to be confirmed, else the last reading."""
+        """What is to be confirmed or moved, else the last reading."""
+        if ask is not None and ask.move is not None:
+            by = self._figure(quantity(str(ask.move["by"])), None, str(ask.move["point"]))
+            return replace(by, verdict="move", words=str(ask.move["direction"]))
         if ask is None or ask.value is None:
             return self._reading
         value = _amount(ask.value.partition(",")[0])
@@ -253,7 +264,7 @@ class Conversation:
 
     def _keypad(self, ask: Ask | None) -> Keypad:
         if self.session.over:
-            return Keypad("none")
+            return Keypad("none", ((Key(self.wording.say("keys.leave"), "send"),),))
         reading = self._reading_of(ask)
         sign = reading.sign if reading is not None else None
         short = None
@@ -291,9 +302,8 @@ class Conversation:
             names.setdefault(self._why.get(step.name, ""), []).append(step.name)
         for what, checks in names.items():
             told = self.session.job.teller.names_of(checks)
-            key = "stale.moved" if what else "stale.again"
-            text = self.wording.say(key, what=what, checks=told)
-            yield Stale(text[0].upper() + text[1:], tuple(checks))
+            key = "view.stale-moved" if what else "view.stale"
+            yield Stale(self.wording.say(key, count=len(checks), what=what, checks=told), tuple(checks))
 
     def _progress(self) -> Progress:
         procedure, state = self.session.job.procedure, self.session.job.state

@@ -53,7 +53,7 @@ class Pinned:
 
 @dataclass(frozen=True, slots=True)
 class Understood:
-    """A reading as it was understood, in parts that can be drawn big, and in words."""
+    """A reading as it was understood, or a move's size, in parts that can be drawn big, and in words."""
 
     text: str
     """The exact value, its side in words."""
@@ -64,14 +64,14 @@ class Understood:
     unit: str
     place: str = ""
     verdict: str = ""
-    """good, out, noted; asked while it is to be confirmed; empty while it is being typed."""
+    """good, out, noted; asked while it is to be confirmed; move for a move; empty while it is being typed."""
     words: str = ""
-    """The verdict in words."""
+    """The verdict in words; of a move, its direction."""
 
 
 @dataclass(frozen=True, slots=True)
 class Stale:
-    """Checks to be read or done again, and why."""
+    """Checks to be read or done again, and why; `text` has the whole of it, the count and the reason first."""
 
     text: str
     checks: tuple[str, ...]

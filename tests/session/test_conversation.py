@@ -108,9 +108,9 @@ def test_what_is_stale_and_why() -> None:
     conversation.hear("the frame moved")
     stale = conversation.view().stale
     assert [one.checks for one in stale] == [("square",)]
-    assert stale[0].text == "The frame may have changed. To be read again: square."
+    assert stale[0].text == "1 to do again, because the frame moved: square."
     again = Conversation(job.again().session)
-    assert again.view().stale[0].text == "To be read again: square."
+    assert again.view().stale[0].text == "1 to do again: square."
 
 
 def test_a_pin_is_not_shown() -> None:

@@ -15,7 +15,7 @@ from guide.talk.wording import Wording
 
 WORDING = Wording.load("en")
 CODE = Path(guide.__file__).parent
-TALKERS = [*CODE.glob("session/*.py"), *CODE.glob("talk/*.py"), *CODE.glob("screen/*.py")]
+TALKERS = [*CODE.glob("session/*.py"), *CODE.glob("talk/*.py"), *CODE.glob("screen/**/*.py")]
 MADE_UP = (
     "legal",
     "refused",
