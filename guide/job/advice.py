@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from guide.job.events import Advised
 from guide.job.figures import Limits, Lookup, fill, shown, spread
 from guide.job.state import StepState, Taken
-from guide.procedure.model import Out, Procedure, Step
+from guide.procedure.model import Out, Step
 from guide.quantity import Quantity
 
 
@@ -24,18 +24,16 @@ class _Fault:
     side: str
 
 
-def out_of(procedure: Procedure, step: Step) -> Out:
+def out_of(step: Step) -> Out:
     """The step's correction; without one it disturbs what the check watches."""
     return step.out or Out(adjust=step.watches)
 
 
-def advise(
-    procedure: Procedure, step: Step, now: StepState, within: Limits, even: Quantity | None, value_of: Lookup
-) -> Advised:
+def advise(step: Step, now: StepState, within: Limits, even: Quantity | None, value_of: Lookup) -> Advised:
     """The advice for a round that failed, with everything it was worked out from."""
     faults = [_fault(place, taken, within) for place, taken in now.current.items() if taken.verdict == "out"]
     faults += _uneven(now, even, within, {fault.place for fault in faults})
-    correction = out_of(procedure, step)
+    correction = out_of(step)
     apart = spread(taken.value for taken in now.current.values())
     figures: dict[str, str] = {}
     if even is not None and apart is not None and apart > even:

@@ -146,12 +146,9 @@ def _adjust(procedure: Procedure, state: State, command: cmd.Adjust, now: dateti
     if now_set is not None and now_set.to_make:
         return [ev.MoveMade(command.step, now_set.moving, now_set.to_make[0])]
     if one is None or now_set is None or now_set.plan is None or not now_set.plan.moves:
-        return [ev.Adjusted(command.step, out_of(procedure, procedure.steps[command.step]).adjust)]
+        return [ev.Adjusted(command.step, out_of(procedure.steps[command.step]).adjust)]
     states = dict.fromkeys(
-        name
-        for check in one.checks
-        if state.steps[check].awaiting
-        for name in out_of(procedure, procedure.steps[check]).adjust
+        name for check in one.checks if state.steps[check].awaiting for name in out_of(procedure.steps[check]).adjust
     )
     return [ev.Adjusted(command.step, tuple(states), now_set.plan.moves[0])]
 

@@ -116,14 +116,14 @@ def _round_over(
     reading = procedure.readings[step.take]
     if any(place not in current for place in places_of(reading)):
         return []
-    after = replace(state.steps[name], current=dict(current), last={**state.steps[name].last, **current})
+    after = replace(state.steps[name], current=dict(current))
     value_of = _lookup_with(procedure, state, reading, current)
     even = evaluate(step.even, value_of) if step.even is not None else None
     apart = spread(taken.value for taken in current.values())
     uneven = even is not None and apart is not None and apart > even
     if uneven or any(taken.verdict == "out" for taken in current.values()):
         within = limits(step.within, value_of, reading.unit)
-        return [advise(procedure, step, after, within, even, value_of)]
+        return [advise(step, after, within, even, value_of)]
     return [] if step.hold is not None else [done(procedure, state, name, now)]
 
 

@@ -250,7 +250,7 @@ class _Teller:
     def _correction(self, step: Step) -> list[str]:
         if not self.procedure.is_check(step):
             return []
-        out = out_of(self.procedure, step)
+        out = out_of(step)
         told = self._cautions(out.cautions)
         told += [self._advice(step, side, self.plan.filled(words)) for side, words in out.say.items()]
         if not out.say:

@@ -64,7 +64,7 @@ class Plan:
 
     def adjusts(self, step: Step) -> tuple[str, ...]:
         """The states that putting the check right moves; none for a step that is no check."""
-        return out_of(self.procedure, step).adjust if self.procedure.is_check(step) else ()
+        return out_of(step).adjust if self.procedure.is_check(step) else ()
 
     def watchers(self, step: Step, states: Iterable[str]) -> list[Step]:
         """The other checks that watch any of the states and can be in one job with the step, in order."""

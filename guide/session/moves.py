@@ -107,7 +107,7 @@ class Planner:
                 step, value_of = procedure.steps[name], lookup(procedure, state)
                 even = evaluate(step.even, value_of) if step.even is not None else None
                 within = limits_now(procedure, state, name)
-                yield from advise_one(procedure, step, state.steps[name], within, even, value_of).say
+                yield from advise_one(step, state.steps[name], within, even, value_of).say
 
     def _frame(self, moves: Moves) -> Frame | None:
         value_of = lookup(self.job.procedure, self.job.state)
