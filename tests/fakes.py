@@ -8,6 +8,8 @@ from datetime import UTC, datetime, timedelta
 
 from guide.job import events as ev
 from guide.problems import Problem, ProblemError
+from guide.talk.expect import Expect
+from guide.voice.duplex import Inbox
 from guide.voice.sound import Block, SoundError
 
 NOON = datetime(2026, 5, 4, 12, 0, tzinfo=UTC)
@@ -146,3 +148,28 @@ class LoudIsSpeech:
 
     def reset(self) -> None:
         self.resets += 1
+
+
+class FakeDuplex:
+    """A voice that writes down what it is to say, and is told what it has heard."""
+
+    def __init__(self) -> None:
+        self.inbox = Inbox()
+        self.said: list[str] = []
+        self.expected: Expect | None = None
+        self.speaking = False
+        self.stopped = False
+
+    def say(self, text: str) -> bool:
+        self.said.append(text)
+        return True
+
+    def hush(self) -> bool:
+        was, self.speaking = self.speaking, False
+        return was
+
+    def expect(self, expect: Expect | None, lists: Mapping[str, Sequence[str]]) -> None:
+        self.expected = expect
+
+    def stop(self) -> None:
+        self.stopped = True

@@ -114,12 +114,20 @@ class Conversation:
             progress=self._progress(),
             crew=self._crew(ask),
             cautions=self._cautions(ask),
-            ear=self._ear(speaking),
+            ear=self.ear(speaking),
             banner=" ".join(self._banners.values()),
             hint=self._hint(ask),
             secret=secret,
             over=session.over,
         )
+
+    def ear(self, speaking: bool = False) -> Ear:
+        """The ear as things stand."""
+        state: EarState = "off"
+        if self._listens:
+            deaf = any(key in _DEAF for key in self._banners)
+            state = "trouble" if deaf else "speaking" if speaking else "listening"
+        return Ear(state, self.wording.say(_EAR_WORDS[state]), self._heard, self._made)
 
     def preview(self, text: str) -> Understood | None:
         """What a reading being typed would be understood as, so far; None if it is none, or more than one."""
@@ -328,13 +336,6 @@ class Conversation:
         if ask is None or step is None or ask.about != "cautions":
             return ()
         return tuple(self.session.job.procedure.cautions[name] for name in step.cautions)
-
-    def _ear(self, speaking: bool) -> Ear:
-        state: EarState = "off"
-        if self._listens:
-            deaf = any(key in _DEAF for key in self._banners)
-            state = "trouble" if deaf else "speaking" if speaking else "listening"
-        return Ear(state, self.wording.say(_EAR_WORDS[state]), self._heard, self._made)
 
     def _hint(self, ask: Ask | None) -> str:
         if self.session.over:

@@ -7,11 +7,10 @@ import os
 import queue
 import sys
 import threading
-from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import pytest
-from fakes import FakePeople
+from fakes import FakeDuplex, FakePeople
 from running import environment, guide
 from small import SHELF, START
 from talking import PHRASES, talk
@@ -21,38 +20,12 @@ from guide.screen.draw import Drawing
 from guide.screen.terminal import run
 from guide.screen.voiced import VoicedScreen
 from guide.session.spoken import SpokenSession
-from guide.talk.expect import Expect
 from guide.voice.attending import Plugged, Utterance
-from guide.voice.duplex import Inbox, Told
+from guide.voice.duplex import Told
 from guide.voice.embedded.meanings import Meanings, weigh
 from guide.voice.hearing import Heard
 from guide.voice.speaking import Ended
 from guide.voice.supervise import Banner, Supervisor
-
-
-class FakeDuplex:
-    """A voice that writes down what it is to say, and is told what it has heard."""
-
-    def __init__(self) -> None:
-        self.inbox = Inbox()
-        self.said: list[str] = []
-        self.expected: Expect | None = None
-        self.speaking = False
-        self.stopped = False
-
-    def say(self, text: str) -> bool:
-        self.said.append(text)
-        return True
-
-    def hush(self) -> bool:
-        was, self.speaking = self.speaking, False
-        return was
-
-    def expect(self, expect: Expect | None, lists: Mapping[str, Sequence[str]]) -> None:
-        self.expected = expect
-
-    def stop(self) -> None:
-        self.stopped = True
 
 
 class Bench:

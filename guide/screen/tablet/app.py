@@ -183,7 +183,7 @@ class Tablet(App[int]):
             self.draw()
 
     def _look_at_ear(self) -> None:
-        if self.conversation.view(self.speaking()).ear != self.now_view.ear:
+        if self.conversation.ear(self.speaking()) != self.now_view.ear:
             self.draw()
 
     # Keys and touches
