@@ -28,6 +28,14 @@ def pytest_runtest_setup() -> None:
                     thing.cache_clear()
 
 
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Print the figures that tests report about themselves, whichever process they ran in."""
+    for report in terminalreporter.getreports("passed"):
+        for name, value in report.user_properties:
+            if name == "figure":
+                terminalreporter.write_line(f"  {value}")
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Refuse a check under tests/outside that does not say what it is checked against."""
     for item in items:

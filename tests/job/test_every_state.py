@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 from explore import explore
 
@@ -89,9 +91,8 @@ MOST = 1500
 
 
 @pytest.mark.parametrize("case", CASES)
-def test_every_state_keeps_the_promises(case: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_every_state_keeps_the_promises(case: str, record_property: Callable[[str, object], None]) -> None:
     report = explore(load_text("small.yaml", CASES[case]), MOST)
-    with capsys.disabled():
-        print(f"\n  {case}: {report.states} states, {report.commands} commands, all of them: {report.complete}")
+    record_property("figure", f"{case}: {report.states} states, {report.commands} commands, all: {report.complete}")
     assert report.states >= 100
     assert report.finished > 0 or not report.complete

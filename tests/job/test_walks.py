@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -20,9 +22,9 @@ def test_a_walk_keeps_the_promises(name: str, seed: int, oddness: float) -> None
 
 
 @pytest.mark.parametrize("name", SHIPPED)
-def test_walks_get_to_the_end_and_do_everything(name: str, capsys: pytest.CaptureFixture[str]) -> None:
+def test_walks_get_to_the_end_and_do_everything(name: str, record_property: Callable[[str, object], None]) -> None:
     total = walks(SHIPPED[name], range(6), 1200, every=300)
-    with capsys.disabled():
-        print(f"\n  {name}: {total.commands} commands, {total.refused} refused, {total.finished} finishes")
+    told = f"{name}: {total.commands} commands, {total.refused} refused, {total.finished} finishes"
+    record_property("figure", told)
     assert total.finished >= 1
     assert {"took", "done", "advised", "adjusted", "corrected", "stopped", "resumed", "hurt"} <= total.kinds
