@@ -19,6 +19,8 @@ from guide.talk.vocabulary import language
 from guide.voice.embedded.automaton import Graph
 
 FEET_MOST = 20
+UNSAID_MOST = 12
+"""Feet that may go without the word: from 13 on a teen would stand where a ten was meant ("seventeen nine", 79)."""
 _NUMERATORS = {2: 1, 4: 3, 8: 7, 16: 15, 32: 31, 64: 63}
 """Parts that are written in figures, and how many of each."""
 _OVER = {8: 99, 16: 99}
@@ -301,10 +303,12 @@ class Amounts:
         word(foot, self._and, linked)
         self.fraction(linked, rest)
         self.below_hundred(linked, inches, high=11)
-        self.below_hundred(number, inches, high=11)
+        unsaid = place()
+        self.below_hundred(start, unsaid, high=UNSAID_MOST)
+        self.below_hundred(unsaid, inches, high=11)
         for zero in self._zeroes[:2]:
             word(linked, zero, inches)
-            word(number, zero, inches)
+            word(unsaid, zero, inches)
         for value in range(1, 12):
             self.graph.text(foot, str(value), inches, said=whole(value), glued=True)
         self.graph.skip(inches, rest)

@@ -97,6 +97,12 @@ def test_what_is_no_reading_is_not_in_it(shown: str) -> None:
     assert not [way for text in grammar(Expect()).graph.read(PIECES.encode(shown)) for way in meanings.of(text)]
 
 
+def test_feet_without_the_word_stop_at_twelve() -> None:
+    """From thirteen on a teen would stand where a ten was meant: "seventeen nine" for seventy nine."""
+    assert grammar(Expect()).graph.accepts("eleven nine and a half")
+    assert not grammar(Expect()).graph.accepts("seventeen nine and a half")
+
+
 def walks(expect: Expect, count: int) -> Iterator[tuple[int, ...]]:
     """Rows of pieces by chance, each of them let through."""
     chance = random.Random(9)
