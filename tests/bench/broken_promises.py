@@ -34,8 +34,8 @@ def main() -> int:
                 faults += 1
                 continue
             faults += not found
-            first = f", first {found[0]}" if found else ""
-            print(f"{one.name}: {len(found) or 'NO'} tests cry{first}  ({one.promise})", flush=True)
+            cries = f"{len(found)} cry, first {found[0]}" if found else "NO TEST CRIES"
+            print(f"{one.name}: {cries}  ({one.promise})", flush=True)
     print(f"{len(wanted)} promises broken, {faults} of them unnoticed or not fitting any more")
     return 1 if faults else 0
 

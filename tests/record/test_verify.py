@@ -229,14 +229,18 @@ def test_a_record_that_is_wrong_all_over_is_told_in_few_lines(tmp_path: Path) ->
     assert len(found.problems) == verifying.MOST_PROBLEMS
 
 
-def test_a_line_whose_number_can_not_be_read_is_counted_and_those_behind_it_are_sound(
-    tmp_path: Path, tiny: bytes
+@pytest.mark.parametrize(
+    ("old", "new", "code"),
+    [(b'{"seq":', b'{"sEq":', "chain"), (b',"hash":"', b',"hasH":"', "line-form"), (b'"who":"B', b'"who":"b', "chain")],
+)
+def test_a_damaged_line_is_counted_and_those_behind_it_are_sound(
+    tmp_path: Path, tiny: bytes, old: bytes, new: bytes, code: str
 ) -> None:
     lines = tiny.splitlines(keepends=True)
     for at in range(1, len(lines) - 1):
-        changed = [*lines[:at], lines[at].replace(b'{"seq":', b'{"sEq":', 1), *lines[at + 1 :]]
+        changed = [*lines[:at], lines[at].replace(old, new, 1), *lines[at + 1 :]]
         (problem,) = verify(put(tmp_path, b"".join(changed))).problems
-        assert (problem.code, problem.place and problem.place.line) == ("chain", at + 1)
+        assert (problem.code, problem.place and problem.place.line) == (code, at + 1)
 
 
 # Rewrites with a good chain
