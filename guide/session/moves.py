@@ -19,15 +19,12 @@ from guide.session.job import Job
 from guide.talk.say import written
 from guide.trade import told
 from guide.trade.advice import Case, advise
-from guide.trade.frame import Frame, FrameError, Spot, Unit, Wanted, frame_of, wanted
+from guide.trade.frame import TOUCHING_U, Frame, FrameError, Spot, Unit, Wanted, frame_of, wanted
 from guide.trade.learn import Round
 from guide.trade.solver import SolverMissing
 
 HAIR = Fraction(1, 128)
 """What a hair over or under counts for when moves are worked out (in)."""
-
-TOUCHING_U = Fraction(1, 16)
-"""Standard uncertainty of a gap that is shut: nobody sees how much further it would go (in)."""
 
 ASKED_AGAIN_MOST = 2
 """How often readings are asked for again, with nothing moved between, before they are taken to stand."""

@@ -380,6 +380,10 @@ _KINDS: Mapping[str, tuple[Fraction, Fraction, Fraction]] = MappingProxyType(
 """Nominal, tolerance either way and standard uncertainty of each kind of reading, in inches (common practice)."""
 
 
+TOUCHING_U = Fraction(1, 16)
+"""Standard uncertainty of a gap that is shut: nobody sees how much further it would go (in)."""
+
+
 def wanted(spots: Sequence[Spot], change: Callable[[Spot, Wanted], Wanted] | None = None) -> dict[Spot, Wanted]:
     """The tolerances of common practice for these readings; `change` may put others in their place."""
     found = {}

@@ -14,7 +14,7 @@ from guide.trade import told
 from guide.trade.advice import Case
 from guide.trade.answer import by_tape, in_words
 from guide.trade.fault import WallLean
-from guide.trade.frame import Frame, FrameError, Point, Side, Spot, Unit, Wanted, frame_of, wanted
+from guide.trade.frame import TOUCHING_U, Frame, FrameError, Point, Side, Spot, Unit, Wanted, frame_of, wanted
 from guide.trade.given import Given
 from guide.trade.instruments import slope_of
 from guide.trade.learn import Round
@@ -274,8 +274,10 @@ def case_of(given: Given) -> tuple[Case, list[str]]:
     notes: list[str] = []
     about = _Input(frame_of(_unit(given, notes)), notes)
     rounds = (Round(_readings(given, "readings", about)), *_rounds(given, about))
-    read = {spot for one in rounds for spot in one.readings}
-    limits = _wanted(given, about, read)
+    limits = _wanted(given, about, {spot for one in rounds for spot in one.readings})
+    for spot in sorted({s for one in rounds for s, by in one.readings.items() if s[0] in _GAPS and not by}):
+        limits[spot] = replace(limits[spot], u=max(limits[spot].u, TOUCHING_U))
+        notes.append(f"{told.spot_told(spot)}: shut; nobody sees by how much, so it is trusted to 1/16 in.")
     step = given.amount("step", "in", SHIM, above=0, most=1)
     room, ruled_out, wall = _room(given, about.frame), _ruled_out(given, about.frame), _wall(given)
     even = _even(given, about)

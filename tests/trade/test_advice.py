@@ -52,7 +52,7 @@ def test_good_so_far_asks_for_the_rest() -> None:
 
 
 def test_moves_that_put_everything_right_at_once() -> None:
-    said = advise(case(OUT))
+    said = advise(case(OUT), 20.0)
     assert said.kind == "move"
     assert said.inside
     assert said.proven_fewest
