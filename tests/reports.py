@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from datetime import timedelta
 from pathlib import Path
+from types import MappingProxyType
 
 from fakes import NOON, FakeClock
 from records import Quick
@@ -51,8 +52,11 @@ def kept(folder: Path, text: str, commands: Iterable[Command], who: str = "Bo", 
     return folder
 
 
-def evil_job(folder: Path) -> Path:
-    """A finished job in which people said, wrote and were called what markup is made of."""
+def evil_job(folder: Path, instead: Mapping[str, str] = MappingProxyType({})) -> Path:
+    """A job in which people said, wrote and were called what markup is made of; `instead` changes its words."""
+    text = EVIL
+    for word, other in instead.items():
+        text = text.replace(word, other)
     heard = ev.Heard(NASTY, "voice", others=(NASTY,), confidence=NASTY, confirmed="yes")
     lead = ev.Person(NASTY, "lead", "claimed")
     commands: list[Command] = [
@@ -67,7 +71,7 @@ def evil_job(folder: Path) -> Path:
         *([cmd.Adjust("gap"), *_both("1/4 in")] * 2),
         cmd.Decide("gap", "concede", lead, NASTY),
     ]
-    return kept(folder, EVIL, commands, NASTY)
+    return kept(folder, text, commands, NASTY)
 
 
 def _both(value: str) -> list[Command]:

@@ -12,6 +12,13 @@ from guide.report.document import Block, Document, Figure, Items
 
 if TYPE_CHECKING:
     from jinja2 import Template
+    from markupsafe import Markup
+
+LONGEST = 14
+"""Characters of a word that a column must hold."""
+
+_BREAK = "\u200b"
+"""Stands for a place to break: no text has it, since such characters are shown as escapes."""
 
 
 def page(document: Document) -> str:
@@ -53,7 +60,20 @@ def _template() -> Template:
     environment = Environment(
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True, finalize=printable
     )
+    environment.filters["broken"] = _broken
     return environment.from_string(_text("page.html"))
+
+
+def _broken(text: str) -> Markup:
+    """The text with places at which a browser may break a word that is too long for any column."""
+    from markupsafe import Markup, escape
+
+    shown = visible(text)
+    for word in set(shown.split()):
+        if len(word) > LONGEST:
+            parts = [word[at : at + LONGEST] for at in range(0, len(word), LONGEST)]
+            shown = shown.replace(word, _BREAK.join(parts))
+    return Markup("<wbr>").join(escape(part) for part in shown.split(_BREAK))
 
 
 def _text(name: str) -> str:
