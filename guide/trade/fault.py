@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
     Array = npt.NDArray[np.float64]
 
-CRITICAL = 3.75
+CRITICAL = 4.0
 CRITICAL_FAULT = 3.5
 """Standard deviations beyond which a misread figure, or a fault of the unit, is named: 3.29 is 1 in 1,000 for one
 cause, but some ten faults and thirty readings are tried (chosen on simulated frames for 1 in 100 over all of them)."""

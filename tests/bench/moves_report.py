@@ -1,6 +1,7 @@
 """What putting a frame right costs on the simulated site, by the advice and by two other ways. Run by hand, in pieces.
 
 PYTHONPATH=tests python tests/bench/moves_report.py run FILE FIRST COUNT     work frames FIRST.. and add them to FILE
+PYTHONPATH=tests python tests/bench/moves_report.py name FILE FIRST COUNT    only what is said before any move
 PYTHONPATH=tests python tests/bench/moves_report.py show FILE...             every figure, with 95 % intervals
 
 Every way gets the same frames, crews with the same noise, and one cap. Only frames that some set of shims can put right
@@ -13,7 +14,7 @@ import json
 import subprocess
 import sys
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import asdict
 from fractions import Fraction
 from pathlib import Path
@@ -52,11 +53,9 @@ class Watch:
     def __init__(self) -> None:
         self.next: list[float] = []
         self.once: list[float] = []
-        self.first: Advice | None = None
 
     def seen(self, case: Case, said: Advice, seconds: float) -> None:
         """One answer."""
-        self.first = self.first or said
         if said.kind == "move":
             start = time.process_time()
             first_answer(case)
@@ -71,20 +70,29 @@ def work_frame(seed: int) -> Iterator[Piece]:
         yield _outcome("advice", seed, by_advice(crew_on(world_of(seed), seed), observe=watch.seen), watch)
         yield _outcome("least squares", seed, by_least_squares(crew_on(world_of(seed), seed)))
         yield _outcome("member", seed, by_member(crew_on(world_of(seed), seed)))
-        first = watch.first
-        doubted = first is not None and first.suspicion is not None and bool(first.suspicion.named)
-        yield {"part": "no fault", "seed": seed, "alarmed": doubted}
     else:
         yield {"part": "left out", "seed": seed}
     if world_of(seed, ROUGH).can_be_put_right():
         yield _outcome("rough", seed, by_advice(crew_on(world_of(seed, ROUGH), seed)))
-    sign = 1 if seed % 2 else -1
-    yield _misread(seed, sign)
-    yield _fault("member fault", seed, MEMBERS[seed // 2 % len(MEMBERS)], sign * 3 / 16)
-    yield _fault("racked", seed, RACKS[seed // 2 % len(RACKS)], sign * 3 / 16)
-    broken = {BROKEN[seed // 2 % len(BROKEN)]: sign * 0.4}
+    broken = {BROKEN[seed // 2 % len(BROKEN)]: _sign(seed) * 0.4}
     if not world_of(seed, None, broken).can_be_put_right():
         yield _outcome("cannot", seed, by_advice(crew_on(world_of(seed, None, broken), seed)))
+
+
+def name_faults(seed: int) -> Iterator[Piece]:
+    """What is said to the first readings of a frame without a fault, and with one."""
+    amount = _sign(seed) * 3 / 16
+    for again in (0, 3):
+        said = _first_advice(crew_on(world_of(seed), seed), again=again)
+        alarmed = said.suspicion is not None and bool(said.suspicion.named)
+        yield {"part": "no fault, read again" if again else "no fault", "seed": seed, "alarmed": alarmed}
+    yield _misread(seed, _sign(seed))
+    yield _fault("member fault", seed, MEMBERS[seed // 2 % len(MEMBERS)], amount)
+    yield _fault("racked", seed, RACKS[seed // 2 % len(RACKS)], amount)
+
+
+def _sign(seed: int) -> int:
+    return 1 if seed % 2 else -1
 
 
 def _outcome(part: str, seed: int, found: Outcome, watch: Watch | None = None) -> Piece:
@@ -126,12 +134,12 @@ def _fault(part: str, seed: int, name: str, amount: float) -> Piece:
     return {"part": part, "seed": seed, "fault": name, **found, "said": named}
 
 
-def run(file: Path, first: int, count: int) -> None:
+def run(file: Path, first: int, count: int, parts: Sequence[Callable[[int], Iterator[Piece]]]) -> None:
     """Work these frames, a line of JSON for each thing done."""
     advise(Case(frame(), (Round({("head_level", ""): Fraction(3, 16)}),), wanted([("head_level", "")])))
     with file.open("a", encoding="utf-8") as out:
         for seed in range(first, first + count):
-            for piece in work_frame(seed):
+            for piece in (piece for part in parts for piece in part(seed)):
                 out.write(json.dumps(piece) + "\n")
             out.flush()
 
@@ -247,8 +255,9 @@ def _naming(parts: dict[str, list[Piece]]) -> list[str]:
         lines.append(
             f"{name}: alarmed {counts['alarmed']}, named first {counts['best']}, among those named {counts['among']}"
         )
-    calm = parts.get("no fault", [])
-    lines.append(f"false alarms {percent(sum(1 for one in calm if one['alarmed']), len(calm))}")
+    for name, told in (("no fault", "false alarms"), ("no fault, read again", "false alarms left after reading again")):
+        calm = parts.get(name, [])
+        lines.append(f"{told} {percent(sum(1 for one in calm if one['alarmed']), len(calm))}")
     return lines
 
 
@@ -286,8 +295,9 @@ def _times(found: list[Piece]) -> list[str]:
 
 
 def main(arguments: Sequence[str]) -> int:
-    if arguments[:1] == ["run"] and len(arguments) == 4:
-        run(Path(arguments[1]), int(arguments[2]), int(arguments[3]))
+    if arguments[:1] in (["run"], ["name"]) and len(arguments) == 4:
+        parts = (work_frame, name_faults) if arguments[0] == "run" else (name_faults,)
+        run(Path(arguments[1]), int(arguments[2]), int(arguments[3]), parts)
         return 0
     if arguments[:1] == ["show"] and len(arguments) > 1:
         lines = [line for file in arguments[1:] for line in Path(file).read_text(encoding="utf-8").splitlines()]
