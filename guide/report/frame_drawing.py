@@ -37,6 +37,8 @@ class _Place:
     left: float
     right: float
     low: float
+    hinges: str = "left"
+    """The side that a single door hangs on."""
 
     @property
     def middle(self) -> float:
@@ -80,7 +82,14 @@ def _place(found: Found, one: Together) -> _Place:
             width = height = 1.0
     scale = _ROOM / max(width, height, 1e-9)
     half = width * scale / 2
-    return _Place(WIDE / 2 - half, WIDE / 2 + half, _TOP + height * scale)
+    return _Place(WIDE / 2 - half, WIDE / 2 + half, _TOP + height * scale, _hung_on(found, one))
+
+
+def _hung_on(found: Found, one: Together) -> str:
+    """The side that the hinges of a single door are on, as the crew answered; left if they did not."""
+    asked = one.moves.hinges if one.moves is not None else None
+    answers = [given.value for given in found.given if given.reading == asked and given.replaced is None]
+    return "right" if answers and answers[-1] == "right" else "left"
 
 
 def _moves_planned(event: ev.Event) -> bool:
@@ -141,14 +150,17 @@ def _bend(spots: Spots, side: str) -> float:
 
 def _label(sketch: Sketch, at: _Place, reading: str, place: str, amount: Quantity, lean: float) -> None:
     """A figure where it was read; readings without a place in the plane of the wall stand in the words only."""
-    text, right = str(amount).removesuffix(" in"), "right" in place.split()
+    text, named = str(amount).removesuffix(" in"), place.split()
+    right = "right" in named
+    if not {"left", "right"} & set(named) and reading in ("hinge_reveal", "lock_reveal"):
+        right = (at.hinges == "right") == (reading == "hinge_reveal")
     end: Anchor = "end" if right else "start"
     edge = WIDE - 4 if right else 4
     y = at.height(place)
-    if reading == "hinge_reveal":
+    if reading in ("hinge_reveal", "lock_reveal"):
         bent = lean * (at.low - y) / (at.low - _TOP)
         sketch.words(text, ((at.right - 8 if right else at.left + 8) + bent, y + 4), end)
-    elif reading in ("meeting_gap", "lock_reveal"):
+    elif reading == "meeting_gap":
         sketch.box(at.middle - 16, y - 8, 32, 13, fill="white")
         sketch.words(text, (at.middle, y + 3), "middle")
     elif reading == "head_reveal":

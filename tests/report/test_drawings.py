@@ -103,6 +103,14 @@ def test_a_frame_leans_the_way_its_readings_say() -> None:
     assert "leans 1/8 in" in words(frame.svg)
 
 
+@pytest.mark.parametrize("hinges", ["left", "right"])
+def test_the_gaps_of_a_single_door_stand_on_their_sides(hinges: str) -> None:
+    spots = {("hinge_reveal", "top"): quantity("3/32 in"), ("lock_reveal", "top"): quantity("5/32 in")}
+    frame = _figure("A frame", _Place(80, 280, 270, hinges), spots, [], "")
+    x = {one.text: float(one.attrib["x"]) for one in drawn(frame.svg).iter(f"{SVG}text")}
+    assert (x["3/32"] < 180 < x["5/32"]) == (hinges == "left")
+
+
 @pytest.mark.parametrize(
     ("point", "by", "direction"),
     [
