@@ -1,7 +1,10 @@
 """`guide hear`: recordings through the real ear, and what can't be heard."""
 
+import array
 import io
 import json
+import random
+import wave
 from fractions import Fraction
 from pathlib import Path
 
@@ -62,6 +65,24 @@ def test_a_person_is_told_in_words(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["hear", str(CLIPS / "talk.wav"), str(CLIPS / "command.wav")]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert "nothing for the guide" in lines[0] and 'the command "tolerance"' in lines[1]
+
+
+def test_silence_a_moment_and_long_noise_are_nothing(tmp_path: Path) -> None:
+    chance = random.Random(5)
+    sounds = {
+        "silence": [0] * 16_000,
+        "moment": [90] * 10,
+        "noise": [chance.randrange(-8000, 8000) for _ in range(160_000)],
+    }
+    for name, samples in sounds.items():
+        with wave.open(str(tmp_path / f"{name}.wav"), "wb") as file:
+            file.setnchannels(1)
+            file.setsampwidth(2)
+            file.setframerate(16_000)
+            file.writeframes(array.array("h", samples).tobytes())
+    out = io.StringIO()
+    assert hear_files([tmp_path / f"{name}.wav" for name in sounds], expectation("72 in to 75 in"), True, out, out) == 0
+    assert [json.loads(line)["outcome"] for line in out.getvalue().splitlines()] == ["none"] * 3
 
 
 @pytest.mark.parametrize("text", ["", "72 in", "75 in to 72 in", "72 to 75", "72 in to 75 lb", "a to b"])

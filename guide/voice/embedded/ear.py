@@ -24,7 +24,7 @@ from guide.voice.embedded.model import RATE, THREADS, Model, Sound, find_weights
 from guide.voice.embedded.search import BEAM, search
 from guide.voice.embedded.tokens import END, Pieces
 from guide.voice.ends import stops_in_speech
-from guide.voice.hearing import Heard, Partner
+from guide.voice.hearing import Heard, Hearing, Partner
 
 if TYPE_CHECKING:
     import numpy as np
@@ -40,6 +40,8 @@ READ_MOST = 48
 SWAPS_MOST = 2
 LONGEST_SECONDS = 20.0
 _FLOOR = 2.0
+SECONDS_AROUND, SECONDS_A_WORD = 3.0, 1.5
+"""The longest that a sound is for its words; every second more is a nat of garbage."""
 GRAMMARS_MOST = 8
 """Grammars kept."""
 
@@ -171,7 +173,7 @@ def weighed(evidence: Evidence, meanings: Meanings, cut_off: bool = False) -> He
     return Heard(
         ear=NAME,
         hearings=hearings,
-        garbage=max(evidence.free.weight - hearings[0].weight, -hearings[0].weight - _FLOOR) if hearings else inf,
+        garbage=_garbage(evidence, hearings[0]) if hearings else inf,
         free=evidence.free.texts[0],
         seconds=evidence.seconds,
         ms=0,
@@ -179,6 +181,12 @@ def weighed(evidence: Evidence, meanings: Meanings, cut_off: bool = False) -> He
         partners=tuple(partners),
         goes_on=evidence.goes_on,
     )
+
+
+def _garbage(evidence: Evidence, first: Hearing) -> float:
+    """How little like speech for the guide it is: beaten by free speech, unlikely at all, or too long for its words."""
+    spare = evidence.seconds - SECONDS_AROUND - SECONDS_A_WORD * len(first.words.split())
+    return max(evidence.free.weight - first.weight, -first.weight - _FLOOR) + max(0.0, spare)
 
 
 def _close(
