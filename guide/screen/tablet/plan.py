@@ -105,6 +105,8 @@ def plan(width: int, height: int, view: View, show: Show) -> Plan:
         top += middle
     if view.stale:
         spare = bottom - top - keys - (0 if talk_wide else TALK_LEAST)
+        if spare < 0 and show == "talk":
+            spare += keys
         more = max(0, min(len(wrap(stale_text(view), wide - 4)) - 1, STALE_MOST - 1, spare))
         bottom -= more
         boxes["stale"] = Box(x, bottom, wide, 1 + more)

@@ -41,9 +41,12 @@ def run(
 
         opening.insert(0, Turn("say", session.wording.say(missing), {"banner": missing}))
         return None
+    import gc
+
     from guide.screen.tablet.app import Tablet
     from guide.session import Conversation
 
+    gc.freeze()  # what is loaded stays loaded: the collector need not walk it while a thumb waits
     conversation = Conversation(session)
     app = Tablet(conversation, opening, session.wording, arguments.theme)
     return _finished(app, app.run()) if settings is None else _run_voiced(app, conversation, session, settings)
