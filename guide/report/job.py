@@ -67,6 +67,7 @@ def _lead(found: Found) -> Iterator[Block]:
         rows = [
             (
                 words.named(one.step),
+                next((words.limits(found.procedure, given) for given in one.out), ""),
                 "; ".join(
                     f"{words.value(found.procedure, given.reading, given.value)}"
                     f"{f' at {given.place}' if given.place else ''}"
@@ -79,7 +80,9 @@ def _lead(found: Found) -> Iterator[Block]:
             for one in told
         ]
         strong = frozenset(i for i, one in enumerate(told) if one.end != "good")
-        yield Table("What was out, and what became of it", ("Check", "Was out", "What was done", "Now"), rows, strong)
+        yield Table(
+            "What was out, and what became of it", ("Check", "Wanted", "Was out", "What was done", "Now"), rows, strong
+        )
     else:
         yield Paragraph("No check was ever out.")
     yield Facts(_facts(found))

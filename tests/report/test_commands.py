@@ -22,7 +22,7 @@ def test_the_first_page_is_shown(tiny: Path, capsys: pytest.CaptureFixture[str])
     assert main(["report", str(tiny)]) == 0
     said = capsys.readouterr().out
     assert said.startswith("Set a shelf\nAccepted: every check is good.\n")
-    assert "- Gap: was out: 1/4 in;" in said and "Check value" in said
+    assert "- Gap: wanted: 0 in to 1/8 in; was out: 1/4 in;" in said and "Check value" in said
     assert max(map(len, said.splitlines())) <= 80
 
 

@@ -65,8 +65,8 @@ def test_a_job_with_nothing_out(tmp_path: Path) -> None:
 
 def test_what_was_out_and_put_right(tiny: Path, keys: Keys) -> None:
     document = job_document(find(tiny, keys))
-    ((check, was, did, now),) = table(document, "What was out")
-    assert (check, was, now) == ("Gap", "1/4 in", "good")
+    ((check, wanted, was, did, now),) = table(document, "What was out")
+    assert (check, wanted, was, now) == ("Gap", "0 in to 1/8 in", "1/4 in", "good")
     assert did == "Corrected as advised."
     readings = table(document, "The job")
     assert [row[:4] for row in readings] == [
@@ -97,9 +97,9 @@ def test_a_check_that_is_still_out_is_said_loudly(tmp_path: Path) -> None:
     document = job_document(tiny_job(tmp_path, gap("1/4 in")))
     assert document.sign == "open" and "NOT FINISHED" in document.answer
     assert "1 check is not good or not taken yet." in document.answer
-    assert table(document, "What was out")[0][3] == "STILL OUT"
+    assert table(document, "What was out")[0][4] == "STILL OUT"
     document = job_document(tiny_job(tmp_path / "more", gap("1/4 in"), cmd.Adjust("gap")))
-    assert table(document, "What was out")[0][3] == "TO BE TAKEN AGAIN"
+    assert table(document, "What was out")[0][4] == "TO BE TAKEN AGAIN"
 
 
 def test_a_correction_shows_what_it_replaced(tmp_path: Path) -> None:
@@ -166,10 +166,10 @@ def test_the_demo_tells_its_story(demo_found: Found) -> None:
     assert list(told) == [
         *("Sill level", "Flush", "Square", "Plumb", "Hinge reveal", "Screw length", "Landing outside inswing")
     ]
-    assert told["Hinge reveal"][2].startswith(
+    assert told["Hinge reveal"][3].startswith(
         "The reading was mistaken: 1/8 in at left top. Moved: head 3/16 in right;"
     )
-    assert [row[3] for row in told.values()] == ["good"] * 6 + ["ACCEPTED AS IT IS"]
+    assert [row[4] for row in told.values()] == ["good"] * 6 + ["ACCEPTED AS IT IS"]
     moves = [row[2] for row in table(document, "Plans, moves") if row[1] == "Move made"]
     assert moves == [
         "head: 3/16 in right",
