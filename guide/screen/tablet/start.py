@@ -7,13 +7,17 @@ import os
 import sys
 from typing import TYPE_CHECKING
 
-from guide.problems import Problem, ProblemError
+from guide.problems import Problem, ProblemError, render
 
 if TYPE_CHECKING:
     from guide.screen.tablet.app import Tablet
     from guide.session import Conversation, Turn
     from guide.session.spoken import SpokenSession
     from guide.voice.settings import Settings
+
+
+SCREEN_FAILED = 3
+"""Exit code where the screen could not go on."""
 
 
 def add_settings(parser: argparse.ArgumentParser) -> None:
@@ -86,7 +90,9 @@ def _finished(app: Tablet, code: int | None) -> int:
         return code
     app.conversation.session.leave("terminated")
     message = "the tablet's screen failed; the job is in the record, and resume goes on with it"
-    raise ProblemError([Problem("screen-failed", message, hint="Leave out --screen tablet to go on in lines.")])
+    hint = "Resume it without --screen tablet to go on in lines."
+    print(render(Problem("screen-failed", message, hint=hint)), file=sys.stderr)
+    return SCREEN_FAILED
 
 
 class Shown:

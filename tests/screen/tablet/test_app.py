@@ -20,6 +20,7 @@ from textual.pilot import Pilot
 from guide.job import events as ev
 from guide.screen.demo import crew_lines
 from guide.screen.draw import JsonLines
+from guide.screen.tablet import start
 from guide.screen.tablet.app import LONGEST, Tablet, Words
 from guide.screen.tablet.themes import PARTS_LEAST, TEXT_LEAST, contrast
 from guide.screen.tablet.widgets import Keys
@@ -459,3 +460,24 @@ def test_a_wait_that_ends_is_told_by_itself() -> None:
         assert "Nothing to do until" not in app.now_view.request.headline
 
     run(job, act, (80, 24))
+
+
+def test_a_screen_that_fails_leaves_the_job_in_the_record_and_says_so(capsys: pytest.CaptureFixture[str]) -> None:
+    job = talk(SHELF)
+    assert start._finished(tablet(job), None) == start.SCREEN_FAILED
+    assert "the tablet's screen failed; the job is in the record" in capsys.readouterr().err
+    stopped = job.events[-1]
+    assert isinstance(stopped, ev.Stopped) and stopped.how == "terminated"
+
+
+def test_nothing_of_a_fault_in_the_screen_is_printed(capsys: pytest.CaptureFixture[str]) -> None:
+    app = tablet(talk(SHELF))
+
+    async def whole() -> None:
+        async with app.run_test() as pilot:
+            app.call_later(lambda: 1 / 0)
+            await pilot.pause()
+
+    with pytest.raises(ZeroDivisionError):
+        asyncio.run(whole())
+    assert app.return_value is None and capsys.readouterr() == ("", "")
