@@ -9,23 +9,31 @@ from __future__ import annotations
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
+from fractions import Fraction
 from functools import cache
 from importlib.resources import files
 from math import inf, log
 from typing import Literal
 
 from guide.talk.expect import Expect
-from guide.voice.hearing import Heard, Hearing
+from guide.voice.hearing import Amount, Heard, Hearing
 
 Outcome = Literal["taken", "asked", "again", "command", "none"]
 """Taken as a reading; asked, with choices; to be said again another way; taken as a command; nothing for the guide."""
 
 Doubt = Literal[
-    "margin", "garbage", "partner", "ambiguous", "unsure", "unlikely", "unit", "side", "cut-off", "noise-prone"
+    "margin", "garbage", "partner", "ambiguous", "unsure", "unlikely", "odd", "unit", "side", "cut-off", "noise-prone"
 ]
 """Why it was not taken: another meaning is near; it may be no speech for the guide; a teen or a ten sounds alike; the
-words mean several things; the crew was not sure; outside what is likely; a unit that the job does not use; its side was
-not said; speech was cut; a command that noise can say."""
+words mean several things; the crew was not sure; outside what is likely; a size that no tape shows; a unit that the job
+does not use; its side was not said; speech was cut; a command or a bare number that noise can say."""
+
+
+ON_A_TAPE = frozenset({1, 2, 4, 8, 16, 32, 64})
+"""Parts of an inch."""
+MM_IN_AN_INCH = Fraction(254, 10)
+BARE_BELOW = 10
+"""Inches below which a bare whole number is asked about where it is not expected."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,12 +147,33 @@ def _doubts(heard: Heard, first: Hearing, expect: Expect | None, by: Thresholds)
         yield "unsure"
     if not first.likely:
         yield "unlikely"
+    if any(_odd(one) for one in first.amounts):
+        yield "odd"
     if any(one.side_missing for one in first.amounts):
         yield "side"
     if expect is not None and not expect.metric and any(_metric(one.value) for one in first.amounts):
         yield "unit"
+    if take is by.unexpected and _bare(first):
+        yield "noise-prone"
     if heard.cut_off or (_open(first) and (heard.stops or heard.goes_on > by.goes_on)):
         yield "cut-off"
+
+
+def _odd(amount: Amount) -> bool:
+    """Whether a length is none that a tape shows: a decimal of an inch, less than half a millimetre."""
+    if amount.inches is None:
+        return False
+    if _metric(amount.value):
+        return (amount.inches * MM_IN_AN_INCH).denominator > 2
+    return amount.inches.denominator not in ON_A_TAPE
+
+
+def _bare(hearing: Hearing) -> bool:
+    """Whether it is a whole number of one digit and nothing says of what: a word that talk and noise are full of."""
+    return all(
+        one.inches is not None and one.inches < BARE_BELOW and one.inches.denominator == 1 and not one.unit_given
+        for one in hearing.amounts
+    )
 
 
 def _open(hearing: Hearing) -> bool:

@@ -44,8 +44,10 @@ WHOLE = {"value": "36 in", "inches": Fraction(36)}
         (with_amount(unsure=True), "unsure"),
         (with_first(likely=False), "unlikely"),
         (with_amount(side_missing=True), "side"),
-        (with_amount(value="914 mm", unit_given=True), "unit"),
+        (with_amount(value="36 23/50 in", inches=Fraction(1823, 50)), "odd"),
+        (with_amount(value="914 mm", inches=Fraction(4570, 127), unit_given=True), "unit"),
         (replace(SURE, cut_off=True), "cut-off"),
+        (with_amount(value="2 in", inches=Fraction(2)), "noise-prone"),
         (replace(with_amount(**WHOLE), stops=True), "cut-off"),
         (replace(with_amount(**WHOLE), goes_on=BY.goes_on + 0.1), "cut-off"),
     ],
@@ -61,7 +63,7 @@ def test_a_reading_with_its_fraction_is_not_cut_by_a_loud_end() -> None:
 
 
 def test_a_crew_that_works_in_millimetres_is_not_asked_for_the_unit() -> None:
-    heard = with_amount(value="914 mm", unit_given=True)
+    heard = with_amount(value="914 mm", inches=Fraction(4570, 127), unit_given=True)
     assert decide(heard, Expect(unit="mm", metric=True)).outcome == "taken"
 
 
@@ -73,6 +75,12 @@ def test_more_is_asked_for_where_nothing_is_expected() -> None:
     assert decide(heard, bounded).outcome == "taken"
     assert decide(heard, ASKED).doubts == ("garbage",)
     assert decide(replace(heard, hearings=(replace(FIRST, likely=False),)), bounded).doubts == ("garbage", "unlikely")
+
+
+def test_a_bare_small_number_is_taken_where_it_is_expected() -> None:
+    heard = with_amount(value="2 in", inches=Fraction(2))
+    bounded = Expect(likely_low=Quantity(Fraction(1), "in"), likely_high=Quantity(Fraction(3), "in"))
+    assert decide(heard, bounded).outcome == "taken"
 
 
 def command(safe: bool = True, garbage: float = -1.0, sure: float = 0.999) -> Heard:
