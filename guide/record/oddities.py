@@ -31,7 +31,7 @@ class Threshold:
 THRESHOLDS: Mapping[str, Threshold] = MappingProxyType(
     {
         "seconds": Threshold(3, "seconds that a reading with a tape, a level or a gauge takes at least"),
-        "together": Threshold(5, "readings in a row that are looked at together for their time"),
+        "together": Threshold(5, "readings in a row, in whole rounds, that are looked at together for their time"),
         "zeros": Threshold(4, "readings of one kind with a side that are all exactly zero"),
         "same": Threshold(6, "readings of one kind that are all the same"),
         "wordless": Threshold(3, "notes in the place of a number"),
@@ -76,25 +76,47 @@ def _on_a_real_clock(entries: Sequence[ev.Entry]) -> list[ev.Entry]:
     return list(entries[:until])
 
 
-def _number(event: ev.Event) -> bool:
-    return isinstance(event, ev.Took | ev.Corrected | ev.Repeated) and isinstance(event.value, Quantity)
-
-
 def _too_fast(entries: Sequence[ev.Entry]) -> Iterator[Oddity]:
-    """Runs of readings that follow each other, taken together faster than they can be taken."""
+    """Rounds of readings that follow each other, given faster than they can be taken.
+
+    The time of a round runs from the entry before it: its readings may be taken first, and then said in one breath.
+    """
     many, least = THRESHOLDS["together"].value, timedelta(seconds=THRESHOLDS["seconds"].value)
-    numbers = [i for i, entry in enumerate(entries) if _number(entry.event)]
+    rounds = list(_rounds(entries))
     run: list[int] = []
-    for at in range(len(numbers) - many + 1):
-        window = numbers[at : at + many]
+    for first in range(len(rounds)):
+        window: list[int] = []
+        for one in rounds[first:]:
+            window += one
+            if len(window) >= many:
+                break
         took = entries[window[-1]].at - entries[max(0, window[0] - 1)].at
-        if timedelta(0) <= took < least * many:
-            if run and window[0] not in run:
-                yield _fast(entries, run)
-                run = []
-            run += [one for one in window if one not in run[-many:]]
+        if len(window) < many or not timedelta(0) <= took < least * len(window):
+            continue
+        if run and window[0] > run[-1]:
+            yield _fast(entries, run)
+            run = []
+        run += [one for one in window if not run or one > run[-1]]
     if run:
         yield _fast(entries, run)
+
+
+def _rounds(entries: Sequence[ev.Entry]) -> Iterator[list[int]]:
+    """Where the numbers of each round of a check stand."""
+    last: tuple[str, int] | None = None
+    group: list[int] = []
+    for i, entry in enumerate(entries):
+        event = entry.event
+        if not isinstance(event, ev.Took | ev.Corrected | ev.Repeated) or not isinstance(event.value, Quantity):
+            continue
+        key = (event.step, event.round if not isinstance(event, ev.Repeated) else 0)
+        if group and key != last:
+            yield group
+            group = []
+        last = key
+        group.append(i)
+    if group:
+        yield group
 
 
 def _fast(entries: Sequence[ev.Entry], run: Sequence[int]) -> Oddity:

@@ -64,14 +64,26 @@ def test_readings_faster_than_they_can_be_taken() -> None:
     assert "8 readings were given in 8 s; taking them needs about 24 s." in one.text
     assert found(at([3 * i for i in range(1, 9)], gaps(*DIFFERENT))) == []
     assert found(at([1, 2, 3, 4], gaps(*DIFFERENT[:4]))) == []
-    assert found(at([40, 40, 40, 40, 40, 40, 40, 40], gaps(*DIFFERENT))) == ["too-fast"]
 
 
-def test_two_runs_that_are_apart_are_two() -> None:
-    seconds = [1, 2, 3, 4, 5, *(60 + 20 * i for i in range(6)), 181, 182, 183, 184, 185, 186]
-    values = [DIFFERENT[i % 8] for i in range(17)]
-    runs = [one for one in oddities(PROCEDURE, at(seconds, gaps(*values))) if one.code == "too-fast"]
-    assert [one.entries[0] for one in runs] == [1, 13]
+def test_readings_that_were_taken_first_and_said_in_one_breath_are_not_pointed_at() -> None:
+    assert found(at([40] * 8, gaps(*DIFFERENT))) == []
+    assert found(at([20] * 8, gaps(*DIFFERENT))) == ["too-fast"]
+
+
+def test_rounds_are_looked_at_together_and_runs_that_are_apart_are_two() -> None:
+    rounds: list[ev.Event] = [
+        ev.Took("gap", "gap", place, quantity(DIFFERENT[(3 * number + i) % 8]), "noted", round=number)
+        for number in range(1, 6)
+        for i, place in enumerate("abc")
+    ]
+    seconds = [time for time in (1, 2, 300, 301, 302) for _ in range(3)]
+    runs = oddities(PROCEDURE, at(seconds, rounds))
+    assert [(one.code, one.entries) for one in runs] == [
+        ("too-fast", tuple(range(1, 7))),
+        ("too-fast", tuple(range(10, 16))),
+    ]
+    assert "6 readings were given in 2 s" in runs[0].text
 
 
 def test_nothing_is_said_of_times_on_a_pretended_clock() -> None:
