@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import asyncio
 import signal
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import ClassVar, Protocol
 
 from textual import events
@@ -18,15 +18,13 @@ from textual.widgets import Input
 
 from guide.job.events import Left
 from guide.screen.tablet.door import door
-from guide.screen.tablet.figures import figures
-from guide.screen.tablet.plan import Part, Plan, Show, in_rows, plan, request_lines, stale_text
+from guide.screen.tablet.plan import Box, Part, Plan, Show, in_rows, plan
+from guide.screen.tablet.rows import Row, banner_rows, bar_rows, figure_rows, request_rows, stale_rows
 from guide.screen.tablet.themes import THEMES, Colours
-from guide.screen.tablet.widgets import Keys, Row, Rows, Talk
-from guide.screen.tablet.wrapping import fit, wrap
+from guide.screen.tablet.widgets import Keys, Rows, Talk
 from guide.screen.terminal import CODES, NOT_KEPT
 from guide.session import Conversation, Turn, View
 from guide.session.keypad import Key, press
-from guide.session.view import Understood
 from guide.talk.wording import Wording
 
 TICK = 1.0
@@ -278,14 +276,10 @@ class Tablet(App[int]):
         width, height = self.size
         planned = self.now_plan = plan(width, height, view, self._show)
         self._place(planned)
-        self._draw_bar(view, width)
-        self._draw_request(view, planned)
-        box = planned.boxes.get("door")
-        drawn = door(view.request.outline, view.request.marks, box.width, box.height) if box else []
-        self.query_one("#door", Rows).show(Row(row, "strong") for row in drawn)
-        banner = wrap(view.banner, width - 2)
-        self.query_one("#banner", Rows).show(Row(f" {row}", "warn", True) for row in banner)
-        self._draw_stale(view, planned)
+        self._write("bar", bar_rows(view, width))
+        for part, rows_of in _TEXTS.items():
+            box = planned.boxes.get(part)
+            self._write(part, rows_of(view, box) if box else [])
         self._draw_keys(view, planned)
         line = self.query_one(Words)
         line.placeholder, line.password = view.hint, view.secret
@@ -311,31 +305,6 @@ class Tablet(App[int]):
                 widget.styles.offset = (box.x, box.y)
                 widget.styles.width, widget.styles.height = box.width, box.height
 
-    def _draw_bar(self, view: View, width: int) -> None:
-        ear = f"{_EAR_MARKS[view.ear.state]} {view.ear.words}"
-        left = f" {view.progress.part or view.title}"
-        right = f"{view.progress.text}  {ear} "
-        if self.conversation.session.over:
-            right = f"{view.progress.text} "
-        self.query_one("#bar", Rows).show([Row(fit(left, max(0, width - len(right) - 1)) + " " + right, "bar", True)])
-
-    def _draw_request(self, view: View, planned: Plan) -> None:
-        box = planned.boxes["request"]
-        headline, details = request_lines(view, box.width)
-        rows = [Row(f" {row}", "strong", True) for row in headline] + [Row(f" {row}", "quiet") for row in details]
-        if len(rows) > box.height:
-            rows = [*rows[: box.height - 1], Row(fit(rows[box.height - 1].text + "…", box.width), "strong", True)]
-        self.query_one("#request", Rows).show(rows)
-
-    def _draw_stale(self, view: View, planned: Plan) -> None:
-        box = planned.boxes.get("stale")
-        if box is None:
-            return
-        text = stale_text(view)
-        rows = wrap(text, box.width - 4) if box.height > 1 else [fit(text, box.width - 4)]
-        shown = [Row(f" {'!' if not at else ' '} {row}", "warn", True) for at, row in enumerate(rows[: box.height])]
-        self.query_one("#stale", Rows).show(shown)
-
     def _draw_keys(self, view: View, planned: Plan) -> None:
         keys = [key for block in view.keypad.blocks for key in block]
         shown = [keys[at] for at in in_rows(view, planned.key_columns)]
@@ -357,28 +326,21 @@ class Tablet(App[int]):
         typed = self.query_one(Words).value
         preview = self.conversation.preview(typed) if typed and len(typed) <= PREVIEWED else None
         reading = preview or (None if typed else self.now_view.reading)
-        self.query_one("#figure", Rows).show(self._figure(reading, box.width, box.height))
+        self._write("figure", figure_rows(reading, self.wording.say("tablet.so-far"), box))
 
-    def _figure(self, reading: Understood | None, width: int, height: int) -> list[Row]:
-        """The reading in big figures, and under them in words: the place, the exact value, what is thought of it."""
-        if reading is None:
-            return []
-        out = reading.verdict == "out"
-        judged = reading.words or self.wording.say("tablet.so-far")
-        place = f"{reading.place}: " if reading.place else ""
-        words = f" {'! ' if out else ''}{place}{reading.text}. {judged.upper() if out else judged}"
-        rows = figures(reading.whole, reading.part, width - 1, height - 1)
-        told = [fit(f" {row}", width) for row in wrap(words, width - 2)]
-        if len(told) > height - len(rows):
-            told = [fit(words, width)]
-        return [
-            *(Row(f" {row}", "strong", True) for row in rows),
-            *(Row(row, "bad" if out else "plain", True) for row in told),
-        ]
+    def _write(self, part: Part, rows: Sequence[Row]) -> None:
+        self.query_one(f"#{part}", Rows).show(rows)
 
 
 _PARTS: tuple[Part, ...] = ("bar", "banner", "request", "figure", "door", "helps", "stale", "talk", "keys", "line")
-_EAR_MARKS = {"off": "-", "listening": "o", "speaking": "»", "trouble": "!"}
+_TEXTS: Mapping[Part, Callable[[View, Box], list[Row]]] = {
+    "banner": banner_rows,
+    "request": request_rows,
+    "door": lambda view, box: [
+        Row(row, "strong") for row in door(view.request.outline, view.request.marks, box.width, box.height)
+    ],
+    "stale": stale_rows,
+}
 _CHANGE_OVER = "\0change over"
 _SIGNALS: dict[signal.Signals, Left] = {
     signal.SIGINT: "interrupted",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 
 from rich.segment import Segment
 from rich.style import Style
@@ -14,6 +13,7 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 from textual.widget import Widget
 
+from guide.screen.tablet.rows import Row
 from guide.screen.tablet.themes import Colours, Role
 from guide.screen.tablet.wrapping import fit, wrap
 from guide.session.keypad import Key
@@ -33,15 +33,6 @@ _MARKS = {
     "crew": "»",
 }
 _ROLES: dict[str, Role] = {"crew": "crew", "ask": "strong", "advice": "strong", "finished": "strong", "say": "plain"}
-
-
-@dataclass(frozen=True, slots=True)
-class Row:
-    """One row of text in one role."""
-
-    text: str
-    role: Role = "plain"
-    bold: bool = False
 
 
 class Painted(Widget):

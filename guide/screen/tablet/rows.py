@@ -1,0 +1,71 @@
+"""What stands in the parts of the tablet's screen that are text: rows, worked out from the view and the room."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from guide.screen.tablet.figures import figures
+from guide.screen.tablet.plan import Box, request_lines, stale_text
+from guide.screen.tablet.themes import Role
+from guide.screen.tablet.wrapping import fit, wrap
+from guide.session import View
+from guide.session.view import EarState, Understood
+
+_EAR_MARKS: Mapping[EarState, str] = {"off": "-", "listening": "o", "speaking": "»", "trouble": "!"}
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row of text in one role."""
+
+    text: str
+    role: Role = "plain"
+    bold: bool = False
+
+
+def bar_rows(view: View, width: int) -> list[Row]:
+    """The part of the job, how far along it is, and what the ear does."""
+    left = f" {view.progress.part or view.title}"
+    ear = "" if view.over else f" {_EAR_MARKS[view.ear.state]} {view.ear.words} "
+    right = f" {view.progress.text} {ear}"
+    return [Row(fit(left, max(0, width - len(right))) + right, "bar", True)]
+
+
+def banner_rows(view: View, box: Box) -> list[Row]:
+    """What the crew should know besides the job."""
+    return [Row(f" {row}", "warn", True) for row in wrap(view.banner, box.width - 2)]
+
+
+def request_rows(view: View, box: Box) -> list[Row]:
+    """What is asked, whole; "…" only where no screen of this size could hold it."""
+    headline, details = request_lines(view, box.width)
+    rows = [Row(f" {row}", "strong", True) for row in headline] + [Row(f" {row}", "quiet") for row in details]
+    if len(rows) <= box.height:
+        return rows
+    return [*rows[: box.height - 1], Row(fit(rows[box.height - 1].text + "…", box.width), "strong", True)]
+
+
+def stale_rows(view: View, box: Box) -> list[Row]:
+    """What has to be read again and why, its count first."""
+    text = stale_text(view)
+    rows = wrap(text, box.width - 4) if box.height > 1 else [fit(text, box.width - 4)]
+    return [Row(f" {' ' if at else '!'} {row}", "warn", True) for at, row in enumerate(rows[: box.height])]
+
+
+def figure_rows(reading: Understood | None, so_far: str, box: Box) -> list[Row]:
+    """The reading in big figures, and under them in words: the place, the exact value, what is thought of it."""
+    if reading is None:
+        return []
+    out = reading.verdict == "out"
+    judged = reading.words or so_far
+    place = f"{reading.place}: " if reading.place else ""
+    words = f"{'! ' if out else ''}{place}{reading.text}. {judged.upper() if out else judged}"
+    rows = figures(reading.whole, reading.part, box.width - 1, box.height - 1)
+    told = wrap(words, box.width - 2)
+    if len(told) > box.height - len(rows):
+        told = [words]
+    return [
+        *(Row(f" {row}", "strong", True) for row in rows),
+        *(Row(fit(f" {row}", box.width), "bad" if out else "plain", True) for row in told),
+    ]
