@@ -199,3 +199,22 @@ def test_the_command_line_signs_and_verifies(job: Path, tmp_path: Path) -> None:
     assert data["ok"] and len(data["signed"]["signatures"]) == 2
     (job / FILE).write_text("{}\n")
     assert guide("verify", str(job)).returncode == 1
+
+
+def test_without_the_library_a_signature_is_said_to_be_unchecked(
+    job: Path, keys: Keys, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    sign(job, "Bo", None, NOW, keys)
+    for name in [one for one in sys.modules if one.partition(".")[0] == "cryptography"]:
+        monkeypatch.setitem(sys.modules, name, None)
+    signed = examine(job, verify(job), keys)
+    assert signed.ok and not signed.vouched
+    assert "not checked: the package cryptography is not installed" in signature_lines(signed)[0]
+    assert refused(job, keys, "Ana") == "no-cryptography"
+
+
+def test_a_list_of_keys_that_others_can_change_vouches_for_nobody(job: Path, keys: Keys) -> None:
+    sign(job, "Bo", None, NOW, keys)
+    (keys.folder / "known.json").chmod(0o666)
+    signed = examine(job, verify(job), keys)
+    assert not signed.ok and not signed.vouched and "others may read or change" in signed.problem
