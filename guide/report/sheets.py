@@ -121,7 +121,9 @@ def order_document(found: Found) -> Document:
     now = measured(found.procedure, found.state)
     size, survey = _worked("size", now), _worked("survey", now)
     doubted = survey is not None and survey["take_again"] is not None
-    if size is None:
+    if not any(reading.measures for reading in found.procedure.readings.values()):
+        answer, sign = "NOTHING TO ORDER: this job surveys no opening.", "open"
+    elif size is None:
         answer, sign = "NOTHING TO ORDER YET: the opening has not been read in full.", "open"
     elif doubted:
         answer, sign = "DO NOT ORDER YET: a reading of the opening does not fit the others.", "open"

@@ -61,6 +61,10 @@ def test_the_order_is_the_size_for_the_opening(demo_found: Found) -> None:
     assert sorted(heights) == ["82 11/16 in", "82 3/4 in", "82 5/8 in"], "the mistyped height is not among them"
 
 
-def test_without_a_survey_there_is_nothing_to_order(tiny: Path, keys: Keys) -> None:
+def test_without_a_survey_there_is_nothing_to_order(tiny: Path, tmp_path: Path, keys: Keys) -> None:
     document = order_document(find(tiny, keys))
+    assert (document.sign, document.answer) == ("open", "NOTHING TO ORDER: this job surveys no opening.")
+    text = TINY.replace("about: gap,", "about: gap, measures: floor bearing,")
+    talked(tmp_path / "bearing", text, [])
+    document = order_document(find(tmp_path / "bearing", keys))
     assert document.sign == "open" and document.answer.startswith("NOTHING TO ORDER YET")
