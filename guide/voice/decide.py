@@ -32,8 +32,8 @@ does not use; its side was not said; speech was cut; a command or a bare number 
 ON_A_TAPE = frozenset({1, 2, 4, 8, 16, 32, 64})
 """Parts of an inch."""
 MM_IN_AN_INCH = Fraction(254, 10)
-BARE_BELOW = 10
-"""Inches below which a bare whole number is asked about where it is not expected."""
+LONGEST = 400
+"""Inches: longer than what doors and their openings are measured by."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,20 +160,19 @@ def _doubts(heard: Heard, first: Hearing, expect: Expect | None, by: Thresholds)
 
 
 def _odd(amount: Amount) -> bool:
-    """Whether a length is none that a tape shows: a decimal of an inch, less than half a millimetre."""
+    """Whether a length is none that a tape shows: a decimal of an inch, less than half a millimetre, very long."""
     if amount.inches is None:
         return False
+    if abs(amount.inches) > LONGEST:
+        return True
     if _metric(amount.value):
         return (amount.inches * MM_IN_AN_INCH).denominator > 2
     return amount.inches.denominator not in ON_A_TAPE
 
 
 def _bare(hearing: Hearing) -> bool:
-    """Whether it is a whole number of one digit and nothing says of what: a word that talk and noise are full of."""
-    return all(
-        one.inches is not None and one.inches < BARE_BELOW and one.inches.denominator == 1 and not one.unit_given
-        for one in hearing.amounts
-    )
+    """Whether it is a whole number and nothing says of what: words that talk and noise are full of."""
+    return all(one.inches is not None and one.inches.denominator == 1 and not one.unit_given for one in hearing.amounts)
 
 
 def _open(hearing: Hearing) -> bool:

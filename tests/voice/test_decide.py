@@ -31,7 +31,7 @@ def test_a_sure_reading_is_taken() -> None:
     assert (decision.outcome, decision.hearing, decision.doubts) == ("taken", FIRST, ())
 
 
-WHOLE = {"value": "36 in", "inches": Fraction(36)}
+WHOLE = {"value": "36 in", "inches": Fraction(36), "unit_given": True}
 
 
 @pytest.mark.parametrize(
@@ -44,6 +44,7 @@ WHOLE = {"value": "36 in", "inches": Fraction(36)}
         (with_amount(unsure=True), "unsure"),
         (with_first(likely=False), "unlikely"),
         (with_amount(side_missing=True), "side"),
+        (with_amount(value="625 1/8 in", inches=Fraction(5001, 8)), "odd"),
         (with_amount(value="36 23/50 in", inches=Fraction(1823, 50)), "odd"),
         (with_amount(value="914 mm", inches=Fraction(4570, 127), unit_given=True), "unit"),
         (replace(SURE, cut_off=True), "cut-off"),
