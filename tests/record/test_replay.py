@@ -188,3 +188,20 @@ def test_what_the_fold_refuses_is_told_with_its_reason(tmp_path: Path, lines: li
     where = at(lines, "begun", "wood")
     code, words = found(tmp_path, lines, where, lambda d: d["data"].update(step="tilt"))
     assert (code, words) == ("replay", f'the line can\'t have happened there: entry {where}: "tilt" began before gap.')
+
+
+def test_a_procedure_that_is_not_the_one_named(tmp_path: Path, lines: list[bytes]) -> None:
+    words = found(tmp_path, lines, 0, lambda d: d["data"].update(sha256="0" * 64))
+    assert words == ("procedure-hash", "the procedure in the record is not the one its hash names.")
+
+
+def test_a_clock_that_did_not_go_back(tmp_path: Path, lines: list[bytes]) -> None:
+    where = at(lines, "begun", "wood")
+    words = found(tmp_path, lines, where, lambda d: d.update(kind="clock-back", data={"was": d["at"]}))
+    assert words == ("clock-back", "the clock did not go back as the line says.")
+
+
+def test_a_record_without_a_whole_line(tmp_path: Path) -> None:
+    (problem,) = verify(put(tmp_path, b'{"seq":0')).problems
+    assert (problem.code, problem.message) == ("record-empty", "the record holds no whole line.")
+    assert problem.hint == "The job never began: start it again."
