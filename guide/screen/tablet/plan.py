@@ -23,6 +23,8 @@ Show = Literal["keys", "talk"]
 
 WIDE = 120
 """Columns from which the talk has a column of its own."""
+LOW = 24
+"""Rows below which every row counts."""
 TALL = 40
 """Rows from which figures may be larger."""
 LARGEST = 3
@@ -33,6 +35,8 @@ STALE_MOST = 4
 FEW = 2
 """So many keys can be larger than they have to be."""
 HELPS_WIDE = 12
+WIDEST = 35
+"""Columns of the widest reading there is on a door; a drawing beside it leaves it those."""
 DOOR_WIDE = 12
 """With the gap beside it."""
 THUMB = 48
@@ -85,7 +89,7 @@ def plan(width: int, height: int, view: View, show: Show) -> Plan:
     boxes: dict[Part, Box] = {"bar": Box(0, 0, width, 1), "line": Box(x, height - 1, wide, 1)}
     top, bottom = 1, height - 1
     if view.banner:
-        rows = min(len(wrap(view.banner, width - 2)), 2 if height < TALL else 4)
+        rows = min(len(wrap(view.banner, width - 2)), 1 if height < LOW else 2 if height < TALL else 4)
         boxes["banner"] = Box(0, top, width, rows)
         top += rows
     if talk_wide:
@@ -140,7 +144,7 @@ def _middle_rows(view: View, height: int, least: int, left: int) -> int:
     """Rows for figure, door and helps; fewer where there is no figure to show, none on a screen too low for them."""
     if view.keypad.kind in _FIGURES or view.reading is not None or view.request.marks:
         larger = (2 + HIGH * times for times in range(LARGEST, 1, -1) if height >= TALL)
-        for full in (*larger, 2 + HIGH, 1 + HIGH):
+        for full in (*larger, 2 + HIGH, 1 + HIGH, HIGH):
             if left >= full:
                 return full
     return 2 * least if left >= 2 * least else 0
@@ -157,7 +161,7 @@ def _lay_middle(boxes: dict[Part, Box], view: View, box: Box, helps_columns: int
     if view.request.marks and box.height >= HIGH:
         high = min(box.height, DOOR_HIGH)
         door = max(DOOR_WIDE, 2 * high) if box.width >= WIDE // 2 else 0
-        if door and left - door >= 16:
+        if door and left - door > WIDEST:
             boxes["door"] = Box(box.x + left - door, box.y, door - 1, high)
             left -= door
     if left >= 12:

@@ -34,7 +34,7 @@ def bar_rows(view: View, width: int) -> list[Row]:
 
 def banner_rows(view: View, box: Box) -> list[Row]:
     """What the crew should know besides the job."""
-    return [Row(f" {row}", "warn", True) for row in wrap(view.banner, box.width - 2)]
+    return [Row(f" {row}", "warn", True) for row in _within(view.banner, box)]
 
 
 def request_rows(view: View, box: Box) -> list[Row]:
@@ -48,9 +48,16 @@ def request_rows(view: View, box: Box) -> list[Row]:
 
 def stale_rows(view: View, box: Box) -> list[Row]:
     """What has to be read again and why, its count first."""
-    text = stale_text(view)
-    rows = wrap(text, box.width - 4) if box.height > 1 else [fit(text, box.width - 4)]
-    return [Row(f" {' ' if at else '!'} {row}", "warn", True) for at, row in enumerate(rows[: box.height])]
+    rows = _within(stale_text(view), box)
+    return [Row(f" {' ' if at else '!'} {row}", "warn", True) for at, row in enumerate(rows)]
+
+
+def _within(text: str, box: Box) -> list[str]:
+    """Lines of the text that the box has room for, the last one cut with "…" if there are more."""
+    lines = wrap(text, box.width - 4)
+    if len(lines) <= box.height:
+        return lines
+    return [*lines[: box.height - 1], fit(" ".join(lines[box.height - 1 :]), box.width - 4)]
 
 
 def figure_rows(reading: Understood | None, so_far: str, box: Box) -> list[Row]:
@@ -62,7 +69,7 @@ def figure_rows(reading: Understood | None, so_far: str, box: Box) -> list[Row]:
     place = f"{reading.place}: " if reading.place else ""
     words = f"{'! ' if out else ''}{place}{reading.text}. {judged.upper() if out else judged}"
     rows = figures(reading.whole, reading.part, box.width - 1, box.height - 1)
-    told = wrap(words, box.width - 2)
+    told = wrap(words, box.width - 2) if box.height > len(rows) else []
     if len(told) > box.height - len(rows):
         told = [words]
     return [

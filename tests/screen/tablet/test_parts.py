@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -173,6 +174,14 @@ def test_figures_have_five_rows_and_helps_are_there(size: tuple[int, int]) -> No
             assert "helps" in planned.boxes
         if view.keypad.kind == "inches":
             assert planned.boxes["figure"].height > HIGH
+
+
+def test_figures_keep_their_five_rows_beside_a_banner_and_stale_checks() -> None:
+    for view in VIEWS:
+        if view.keypad.kind == "inches" and view.stale:
+            planned = plan(60, 20, replace(view, banner="My ears failed (exit code 3). " * 4), "keys")
+            assert planned.boxes["figure"].height >= HIGH and planned.boxes["figure"].width > 35
+            assert "keys" in planned.boxes and planned.key_height >= 2
 
 
 @pytest.mark.parametrize("size", SIZES)
