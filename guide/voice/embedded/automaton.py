@@ -13,6 +13,8 @@ from functools import cache
 
 from guide.voice.embedded.tokens import END, Pieces
 
+SETS_MOST = 20_000
+"""Sets kept: a long day of noise reaches ever more of them."""
 WAYS_MOST = 64
 """Different words kept for one row of pieces."""
 _MARKS = ",.?!;"
@@ -105,12 +107,10 @@ class Graph:
             if _FINAL in places:
                 there[END] = set()
             sets = tuple(self._closed(ends) for ends in there.values())
+            if len(self._known) >= SETS_MOST:
+                self._known.clear()
             known = self._known[places] = Next(tuple(there), sets)
         return known
-
-    def forget(self) -> None:
-        """Let go of the sets made so far."""
-        self._known.clear()
 
     def _closed(self, places: set[int]) -> frozenset[int]:
         found, stack = set(places), list(places)
