@@ -21,6 +21,9 @@ from guide.job import events as ev
 from guide.job.codec import decode
 from guide.quantity import Quantity, quantity
 
+LED_MOST = 6
+"""How often the lead of a job says to go on; then it is stopped."""
+
 MOST = 3000
 """Answers after which a job counts as one that does not end."""
 
@@ -73,10 +76,14 @@ class Site:
     ) -> None:
         self.world = World(np.random.default_rng(seed), trouble, faults)
         self.crew = Crew(self.world, np.random.default_rng(seed + 10**6), noise)
+        self.led = 0
         self.blunder: dict[tuple[str, str], Fraction] = {}
 
     def answer(self, ask: Mapping[str, Any]) -> str:
         """What the crew says to what is asked, once it has done it."""
+        if ask["about"] == "lead":
+            self.led += 1
+            return "go on trying" if self.led <= LED_MOST else "stop the job"
         if ask["about"] == "move":
             self.make(ask["move"])
             return "done"

@@ -26,6 +26,9 @@ from guide.trade.solver import SolverMissing
 HAIR = Fraction(1, 128)
 """What a hair over or under counts for when moves are worked out (in)."""
 
+SECONDS = 0.4
+"""What a crew waits for the fewest moves; what is found by then but not proven is told all the same (s)."""
+
 ASKED_AGAIN_MOST = 2
 """How often readings are asked for again, with nothing moved between, before they are taken to stand."""
 
@@ -77,7 +80,7 @@ class Planner:
         readings = {_key(at): str(value) for at, value in self._readings(one).items()}
         try:
             case = self.case(one)
-            said = advise(case) if case is not None else None
+            said = advise(case, SECONDS) if case is not None else None
         except (SolverMissing, TimeoutError, ValueError):
             case = said = None
         if case is None or said is None or said.kind == "done":

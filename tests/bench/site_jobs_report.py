@@ -1,4 +1,4 @@
-"""Whole jobs on the simulated site, in memory and by process, and what they came to. Run by hand.
+"""Whole jobs on the simulated site, in memory and by process, and what they came to; a process a core. Run by hand.
 
 PYTHONPATH=tests python tests/bench/site_jobs_report.py [IN_MEMORY [BY_PROCESS]]
 """
@@ -10,10 +10,12 @@ import sys
 import tempfile
 import time
 from collections.abc import Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from multiprocessing import get_context
 from pathlib import Path
 
 import numpy as np
-from site_jobs import Done, whole_job, whole_job_by_process
+from site_jobs import MOST, Done, whole_job, whole_job_by_process
 from site_world import World
 
 
@@ -43,6 +45,9 @@ def report(title: str, jobs: Sequence[Done], seconds: float) -> None:
     read = sum(job.read for job in jobs)
     print(f"{title}: {count} jobs, {seconds:.0f} s")
     print(f"  finished: {wilson(sum(job.finished for job in jobs), count)}")
+    stopped = sum(not job.finished and job.led > 0 for job in jobs)
+    print(f"  stopped by the lead, with the reason: {wilson(stopped, count)}")
+    print(f"  without an end: {sum(job.answers >= MOST for job in jobs)}")
     print(f"  rounds of moves: {spread([job.rounds for job in jobs])}")
     print(f"  moves: {spread([job.moves for job in jobs])}")
     print(f"  answers: {spread([job.answers for job in jobs])}")
@@ -57,16 +62,14 @@ def report(title: str, jobs: Sequence[Done], seconds: float) -> None:
 def main() -> None:
     in_memory = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
     by_process = int(sys.argv[2]) if len(sys.argv) > 2 else 200
-    start = time.perf_counter()
-    jobs = [whole_job(seed) for seed in itertools.islice(seeds(1), in_memory)]
-    report("in memory", jobs, time.perf_counter() - start)
-    start = time.perf_counter()
-    with tempfile.TemporaryDirectory() as folder:
-        jobs = [
-            whole_job_by_process(seed, Path(folder) / f"job-{seed}")
-            for seed in itertools.islice(seeds(100_000), by_process)
-        ]
-    report("through guide start --json", jobs, time.perf_counter() - start)
+    with ProcessPoolExecutor(mp_context=get_context("spawn")) as pool, tempfile.TemporaryDirectory() as folder:
+        start = time.perf_counter()
+        jobs = list(pool.map(whole_job, itertools.islice(seeds(1), in_memory)))
+        report("in memory", jobs, time.perf_counter() - start)
+        start = time.perf_counter()
+        chosen = list(itertools.islice(seeds(100_000), by_process))
+        jobs = list(pool.map(whole_job_by_process, chosen, [Path(folder) / f"job-{seed}" for seed in chosen]))
+        report("through guide start --json", jobs, time.perf_counter() - start)
 
 
 if __name__ == "__main__":

@@ -33,7 +33,6 @@ def test_everything_is_read_before_moves_are_told_one_at_a_time() -> None:
     until(job, site, "move")
     plan = planned(job)[-1]
     assert plan.what == "move"
-    assert plan.proven
     assert sum(1 for turn in job.turns if "Leave it so for now" in turn.text) == 1
     first = next(index for index, event in enumerate(job.events) if isinstance(event, ev.Planned))
     read = {(e.reading, e.place) for e in job.events[:first] if isinstance(e, ev.Took)}
