@@ -11,6 +11,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from guide.job.figures import verdict
+from guide.quantity import inches
 from guide.session.asks import limits_now, numbered
 from guide.session.core import Session
 from guide.session.forms import Values
@@ -50,7 +51,7 @@ class SpokenSession(Session):
         if ask is None or ask.secret or self.over:
             return None, lists
         if ask.expects == "choice":
-            return Expect(), lists
+            return Expect(likely_low=inches(1), likely_high=inches(max(1, len(ask.choices)))), lists
         asked = self.form is None or self._rereads
         if asked and ask.expects == "number" and ask.step is not None:
             return self.readings.heard(ask.step), lists
