@@ -142,7 +142,7 @@ def _adjust(procedure: Procedure, state: State, command: cmd.Adjust, now: dateti
     if refused is not None:
         return refused
     one = procedure.set_of.get(command.step)
-    now_set = state.sets[one.name] if one is not None else None
+    now_set = state.set_of(procedure, command.step)
     if now_set is not None and now_set.to_make:
         return [ev.MoveMade(command.step, now_set.moving, now_set.to_make[0])]
     if one is None or now_set is None or now_set.plan is None or not now_set.plan.moves:

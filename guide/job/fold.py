@@ -128,8 +128,9 @@ def _took(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Took) -
     now = state.steps[event.step]
     taken = Taken(entry.seq, entry.at, event.value, event.verdict, event.round, event.heard)
     now.current[event.place] = now.last[event.place] = taken
-    if step.name in procedure.set_of:
-        state.sets[procedure.set_of[step.name].name].plan = None
+    now_set = state.set_of(procedure, step.name)
+    if now_set is not None:
+        now_set.plan = None
     _work_goes_on(state)
     _put_in_doubt(procedure, state, event.doubts, entry.seq)
 
@@ -172,9 +173,9 @@ def _advised(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Advi
 
 def _read_again(procedure: Procedure, state: State, step: str, place: str) -> bool:
     """A reading of a set stands otherwise, or twice: its plan no longer holds. Whether it was asked for again."""
-    if step not in procedure.set_of:
+    now = state.set_of(procedure, step)
+    if now is None:
         return False
-    now = state.sets[procedure.set_of[step].name]
     now.plan = None
     asked = ev.Spot(step, place) in now.again
     now.again = [spot for spot in now.again if spot != ev.Spot(step, place)]
@@ -220,18 +221,12 @@ def _adjusted(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Adj
 def _first_move(procedure: Procedure, state: State, entry: ev.Entry, event: ev.Adjusted, move: ev.Move) -> None:
     """The first move of the plan of the check's set: what was read is kept with it, then all of it is stale."""
     one = procedure.set_of.get(event.step)
-    now = state.sets[one.name] if one is not None else None
+    now = state.set_of(procedure, event.step)
     if one is None or now is None or now.plan is None or now.plan.moves[:1] != (move,):
         raise IllegalEvent(f"entry {entry.seq}: the move is not the first of a plan")
-    readings = {
-        ev.Spot(name, place): taken.value for name in one.checks for place, taken in state.steps[name].current.items()
-    }
-    repeated = tuple(
-        ev.Spot(name, place)
-        for name in one.checks
-        for place, taken in state.steps[name].current.items()
-        if taken.repeats
-    )
+    read = state.read(one)
+    readings = {spot: taken.value for spot, taken in read.items()}
+    repeated = tuple(spot for spot, taken in read.items() if taken.repeats)
     rounds = (*now.rounds, RoundMade(readings, repeated, (move,)))
     to_make = now.plan.moves[1:]
     make_stale(procedure, state, event.step, entry.seq)
@@ -240,8 +235,7 @@ def _first_move(procedure: Procedure, state: State, entry: ev.Entry, event: ev.A
 
 
 def _move_made(procedure: Procedure, state: State, entry: ev.Entry, event: ev.MoveMade) -> None:
-    one = procedure.set_of.get(event.step)
-    now = state.sets[one.name] if one is not None else None
+    now = state.set_of(procedure, event.step)
     if now is None or now.to_make[:1] != (event.move,):
         raise IllegalEvent(f"entry {entry.seq}: the move is not the next of a plan")
     rounds = (*now.rounds[:-1], replace(now.rounds[-1], moves=(*now.rounds[-1].moves, event.move)))

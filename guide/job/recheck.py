@@ -19,8 +19,9 @@ def disturb(procedure: Procedure, state: State, states: Iterable[str], seq: int)
     """Make stale every check that watches one of the states; `seq` is the entry that disturbed them."""
     for check in {one for name in states for one in procedure.watchers.get(name, ())}:
         make_stale(procedure, state, check, seq)
-        if check in procedure.set_of:
-            state.sets[procedure.set_of[check].name].rounds = ()
+        now_set = state.set_of(procedure, check)
+        if now_set is not None:
+            now_set.rounds = ()
 
 
 def make_stale(procedure: Procedure, state: State, check: str, seq: int) -> None:
@@ -28,8 +29,8 @@ def make_stale(procedure: Procedure, state: State, check: str, seq: int) -> None
     now = state.steps[check]
     if not (now.done or now.current or now.awaiting or now.stale is not None):
         return
-    if check in procedure.set_of:
-        now_set = state.sets[procedure.set_of[check].name]
+    now_set = state.set_of(procedure, check)
+    if now_set is not None:
         now_set.plan, now_set.asked_again, now_set.to_make = None, 0, ()
         now_set.again.clear()
     now.stale = seq

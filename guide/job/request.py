@@ -90,11 +90,11 @@ def _of_step(procedure: Procedure, state: State, step: Step) -> Request:
     def ask(want: Want, reading: str = "", place: str = "") -> Request:
         return Request(want, step.name, reading, place, now.round, again)
 
-    one = procedure.set_of.get(step.name)
-    if one is not None:
-        if state.sets[one.name].to_make:
+    now_set = state.set_of(procedure, step.name)
+    if now_set is not None:
+        if now_set.to_make:
             return ask("adjust")
-        for spot in state.sets[one.name].again:
+        for spot in now_set.again:
             if spot.step == step.name:
                 return ask("reading", step.take or "", spot.place)
     if now.awaiting == "lead":

@@ -14,7 +14,7 @@ from datetime import datetime
 from typing import Literal
 
 from guide.job.events import Decided, Heard, Move, Person, Planned, Spot, Value, Verdict
-from guide.procedure.model import Procedure, Step
+from guide.procedure.model import Procedure, Step, Together
 
 Status = Literal["running", "stopping", "found", "stopped", "hurt", "finished"]
 """found: left without being made safe, and it is not yet known whether it was found untouched."""
@@ -104,6 +104,11 @@ class SetState:
     ruled_out: tuple[str, ...] = ()
     """Points that the crew can't move."""
 
+    @property
+    def left(self) -> tuple[Move, ...]:
+        """The moves still to make, the next one first; of a plan that was not begun, all of them."""
+        return self.to_make or (self.plan.moves if self.plan is not None else ())
+
 
 @dataclass(slots=True)
 class State:
@@ -134,6 +139,15 @@ class State:
     def step(self, name: str) -> StepState:
         """The state of one step."""
         return self.steps[name]
+
+    def set_of(self, procedure: Procedure, step: str) -> SetState | None:
+        """How far the set is that the check is read with."""
+        one = procedure.set_of.get(step)
+        return self.sets[one.name] if one is not None else None
+
+    def read(self, one: Together) -> dict[Spot, Taken]:
+        """What was read in this round of the checks of a set."""
+        return {Spot(name, place): taken for name in one.checks for place, taken in self.steps[name].current.items()}
 
     def active(self, step: Step) -> bool:
         """Whether the choices made so far have the step in the job."""

@@ -13,7 +13,7 @@ from guide.session.turns import Turn
 NARROWEST = 24
 WIDEST = 100
 
-_MARKS: Mapping[str, str] = {
+MARKS: Mapping[str, str] = {
     "say": " ",
     "ask": "?",
     "understood": "=",
@@ -61,7 +61,7 @@ class Drawing:
         self.out.flush()
 
     def _text(self, turn: Turn) -> str:
-        mark = _MARKS[turn.kind]
+        mark = MARKS[turn.kind]
         out = turn.kind == "accepted" and turn.data.get("verdict") == "out"
         if out:
             mark = "!"

@@ -143,11 +143,8 @@ def step_words(procedure: Procedure, state: State, step: str) -> str:
 
 def moves_left(procedure: Procedure, state: State, step: str) -> tuple[Move, ...]:
     """The moves of the step's set that are still to make, the next one first."""
-    one = procedure.set_of.get(step)
-    if one is None:
-        return ()
-    now = state.sets[one.name]
-    return now.to_make or (now.plan.moves if now.plan is not None else ())
+    now = state.set_of(procedure, step)
+    return now.left if now is not None else ()
 
 
 def _ask_move(moves: tuple[Move, ...], want: Request, wording: Wording) -> Ask:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from fractions import Fraction
-from typing import Literal
 
 from guide.job import events as ev
 from guide.job.advice import advise as advise_one
@@ -56,7 +55,7 @@ class Planner:
 
     def case(self, one: Together) -> Case | None:
         """The set as the geometry sees it: unit, rounds, tolerances; None where the unit is not known yet."""
-        frame = self._frame(one.moves) if one.moves is not None else None
+        frame = self._frame(one.moves)
         if frame is None:
             return None
         now, state = self.job.state.sets[one.name], self.job.state
@@ -90,7 +89,7 @@ class Planner:
         after = {_key(spots[spot]): str(_shown(value)) for spot, value in (said.after or {}).items()}
         return ev.Planned(
             one.name,
-            _WHAT[said.kind],
+            said.kind,
             readings,
             said.say[: len(said.say) - len(said.steps)],
             moves,
@@ -109,7 +108,10 @@ class Planner:
                 within = limits_now(procedure, state, name)
                 yield from advise_one(step, state.steps[name], within, even, value_of).say
 
-    def _frame(self, moves: Moves) -> Frame | None:
+    def _frame(self, moves: Moves | None) -> Frame | None:
+        """The model of the unit; None where there is none, or its size is not known yet."""
+        if moves is None:
+            return None
         value_of = lookup(self.job.procedure, self.job.state)
         try:
             width, height = evaluate(moves.width, value_of).base, evaluate(moves.height, value_of).base
@@ -127,8 +129,9 @@ class Planner:
 
     def _spots(self, one: Together, frame: Frame) -> dict[Spot, ev.Spot]:
         """The places that have been read, by the names of the model."""
-        at = {self._spot(spot): spot for spot in self._readings(one)}
-        return {spot: at[spot] for spot in self._known(self._readings(one), frame)}
+        read = self._readings(one)
+        at = {self._spot(spot): spot for spot in read}
+        return {spot: at[spot] for spot in self._known(read, frame)}
 
     def _rounds(self, one: Together, now: SetState, frame: Frame) -> Iterable[Round]:
         """What was moved, and what was read then, round by round; places read again are a round without moves."""
@@ -138,7 +141,7 @@ class Planner:
             yield Round(values, moves)
             yield from _again({spot: values[spot] for at in made.repeated if (spot := self._spot(at)) in values})
             moves = {move.point: move.by.base for move in made.moves}
-        here = {ev.Spot(n, p): t for n in one.checks for p, t in self.job.state.steps[n].current.items()}
+        here = self.job.state.read(one)
         values = self._known({at: _hair(taken) for at, taken in here.items()}, frame)
         yield Round(values, moves)
         yield from _again({self._spot(at): values[self._spot(at)] for at, taken in here.items() if taken.repeats})
@@ -159,8 +162,8 @@ class Planner:
     def why(self, one: Together) -> str:
         """What the next move is for: the readings that are out and that it brings nearer."""
         say, now = self.job.wording.say, self.job.state.sets[one.name]
-        frame = self._frame(one.moves) if one.moves is not None else None
-        moves = now.to_make or (now.plan.moves if now.plan is not None else ())
+        frame = self._frame(one.moves)
+        moves = now.left
         if not moves or frame is None:
             return say("moves.none")
         point = next(at for at, point in enumerate(frame.points) if point.name == moves[0].point)
@@ -183,32 +186,30 @@ class Planner:
         return say("moves.why", move=moves[0].say, brings=self.job.wording.join(brings))
 
     def _readings(self, one: Together) -> dict[ev.Spot, ev.Value]:
-        return {ev.Spot(n, p): t.value for n in one.checks for p, t in self.job.state.steps[n].current.items()}
+        return {at: taken.value for at, taken in self.job.state.read(one).items()}
 
     def list(self, one: Together) -> str:
         """Every move that is still to make, in order."""
-        now = self.job.state.sets[one.name]
-        moves = now.to_make or (now.plan.moves if now.plan is not None else ())
+        moves = self.job.state.sets[one.name].left
         if not moves:
             return self.job.wording.say("moves.none")
         return " ".join(f"{number}: {move.say}" for number, move in enumerate(moves, 1))
 
     def point_names(self, one: Together) -> tuple[str, ...]:
         """Every shim point of the set's unit."""
-        frame = self._frame(one.moves) if one.moves is not None else None
+        frame = self._frame(one.moves)
         return tuple(point.name for point in frame.points) if frame is not None else ()
 
     def named(self, one: Together, words: str) -> tuple[str, ...]:
         """The shim points that the words name best: of the moves to make where one of them fits, else of all."""
-        now = self.job.state.sets[one.name]
-        moves = now.to_make or (now.plan.moves if now.plan is not None else ())
+        moves = self.job.state.sets[one.name].left
         said = set(words.lower().split()) - _IDLE
         if not said and moves:
             return (moves[0].point,)
         for names in ([move.point for move in moves], self.point_names(one)):
             found = [name for name in names if said and said <= set(name.split())]
             exact = [name for name in found if said == set(name.split())]
-            if exact or found:
+            if found:
                 return tuple(exact or found)
         return ()
 
@@ -232,11 +233,3 @@ def _key(at: ev.Spot) -> str:
 
 def _shown(value: Fraction) -> Quantity:
     return nearest(Quantity(value, "in"), "in", SHOWN)[0]
-
-
-_WHAT: Mapping[str, Literal["move", "read again", "cannot", "lead"]] = {
-    "move": "move",
-    "read again": "read again",
-    "cannot": "cannot",
-    "lead": "lead",
-}

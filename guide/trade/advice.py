@@ -5,7 +5,7 @@ The one door to the model, the programme, the proof and what the rounds have tau
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import Literal
@@ -106,6 +106,11 @@ def _made(case: Case, learned: Learned) -> dict[str, Fraction]:
     return total
 
 
+def rounds_made(case: Case) -> int:
+    """How many rounds of moves were made."""
+    return sum(1 for one in case.rounds if any(one.moves.values()))
+
+
 def since_moved(case: Case) -> list[Round]:
     """The rounds since anything was moved: their readings are what counts now."""
     found: list[Round] = []
@@ -125,12 +130,19 @@ def current(case: Case) -> dict[Spot, Fraction]:
 def out_of(case: Case, readings: Mapping[Spot, Fraction]) -> list[Spot]:
     """The readings that are out of tolerance, or furthest apart of places that must be more even; exact."""
     out = [spot for spot, value in readings.items() if not case.wanted[spot].low <= value <= case.wanted[spot].high]
+    for low, high, over in _apart(case, readings):
+        if over > 0:
+            out += [spot for spot in (low, high) if spot not in out]
+    return out
+
+
+def _apart(case: Case, readings: Mapping[Spot, Fraction]) -> Iterator[tuple[Spot, Spot, Fraction]]:
+    """Of each reading that must be even: the least place, the largest, and how far beyond the most they are apart."""
     for reading, most in case.even.items():
         values = {spot: value for spot, value in readings.items() if spot[0] == reading}
-        ends = (min(values, key=values.__getitem__), max(values, key=values.__getitem__)) if values else ()
-        if ends and values[ends[1]] - values[ends[0]] > most:
-            out += [spot for spot in ends if spot not in out]
-    return out
+        if values:
+            low, high = min(values, key=values.__getitem__), max(values, key=values.__getitem__)
+            yield low, high, values[high] - values[low] - most
 
 
 def _pairs(case: Case, spots: Sequence[Spot]) -> list[tuple[int, int, Fraction]]:
@@ -150,7 +162,7 @@ def task_of(case: Case, learned: Learned, as_read: Collection[Spot] = ()) -> Tas
     """
     frame, wanted, now = case.frame, case.wanted, current(case)
     spots = tuple(spot for spot in learned.spots if spot in wanted)
-    started = not any(any(one.moves.values()) for one in case.rounds)
+    started = not rounds_made(case)
     at, effect, spread, limits = list[Fraction](), list[tuple[Fraction, ...]](), list[Fraction](), []
     for spot in spots:
         row = learned.spots.index(spot)
@@ -239,7 +251,7 @@ def advise(case: Case, seconds: float = 2.0) -> Advice:
     odd = [one.spot for one in fresh if one.spot is not None]
     if odd and case.doubts and len(since_moved(case)) == 1:
         return Advice("read again", again=tuple(odd), learned=learned, say=tuple(notes))
-    made = sum(1 for one in case.rounds if any(one.moves.values()))
+    made = rounds_made(case)
     if made >= PATIENCE:
         worst = max(out, key=lambda spot: _beyond(case.wanted[spot], now[spot]))
         notes.append(
@@ -255,17 +267,11 @@ def _just_over(case: Case, now: Mapping[Spot, Fraction], out: Sequence[Spot]) ->
 
     Of places that are not even with each other, the noise of two counts.
     """
-    for spot in out:
-        one = case.wanted[spot]
-        if max(one.low - now[spot], now[spot] - one.high) > COVERAGE * one.u:
+    if any(_beyond(case.wanted[spot], now[spot]) > COVERAGE * case.wanted[spot].u for spot in out):
+        return []
+    for low, high, over in _apart(case, now):
+        if over > 0 and over**2 > COVERAGE**2 * (case.wanted[low].u ** 2 + case.wanted[high].u ** 2):
             return []
-    for reading, most in case.even.items():
-        values = {spot: value for spot, value in now.items() if spot[0] == reading}
-        if values:
-            low, high = min(values, key=values.__getitem__), max(values, key=values.__getitem__)
-            over = values[high] - values[low] - most
-            if over > 0 and over**2 > COVERAGE**2 * (case.wanted[low].u ** 2 + case.wanted[high].u ** 2):
-                return []
     return list(out)
 
 
@@ -282,7 +288,7 @@ def _doubt(case: Case, learned: Learned, now: Mapping[Spot, Fraction]) -> Suspic
 
     What was read more than once counts as the mean, with its smaller noise.
     """
-    if not case.doubts or any(any(one.moves.values()) for one in case.rounds) or len(case.rounds) > 3:
+    if not case.doubts or rounds_made(case) or len(case.rounds) > 3:
         return None
     nominal = {spot: one.nominal for spot, one in case.wanted.items()}
     pooled = dict(zip(learned.spots, zip(learned.at, learned.variance, strict=True), strict=True))

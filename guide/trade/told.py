@@ -145,16 +145,19 @@ def cannot_told(found: Cannot) -> list[str]:
     ]
     if not found.sure:
         said.append("That is no more than the readings' own noise: it may just be possible.")
-    if found.cures:
-        ways = [_cure(cure.name, cure.by, cure.how) for cure in found.cures[:3]]
-        said.append(f"What would do it: {'; or '.join(ways)}.")
-    return said
+    return said + _cures(found)
 
 
 def _weight(weight: Fraction) -> str:
     sign = "− " if weight < 0 else "+ "
     size = abs(weight)
     return f"{sign}" if size == 1 else f"{sign}{float(size):.2f} × "
+
+
+def _cures(found: Cannot) -> list[str]:
+    """What would help, the three smallest changes."""
+    ways = [_cure(cure.name, cure.by, cure.how) for cure in found.cures[:3]]
+    return [f"What would do it: {'; or '.join(ways)}."] if ways else []
 
 
 def _cure(name: str, by: Fraction, how: str) -> str:
@@ -172,7 +175,4 @@ def cannot_said(found: Cannot) -> list[str]:
     if not found.sure:
         return [f"By these readings shims just miss. {which[0].upper()}{which[1:]}, {short}: no more than noise."]
     said = [f"Shims alone can't do it. {which[0].upper()}{which[1:]}, {short}."]
-    if found.cures:
-        ways = [_cure(cure.name, cure.by, cure.how) for cure in found.cures[:3]]
-        said.append(f"What would do it: {'; or '.join(ways)}.")
-    return said
+    return said + _cures(found)

@@ -13,25 +13,14 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 from textual.widget import Widget
 
+from guide.screen.draw import MARKS
 from guide.screen.tablet.rows import Row
 from guide.screen.tablet.themes import Colours, Role
 from guide.screen.tablet.wrapping import fit, wrap
 from guide.session.keypad import Key
 from guide.session.view import Line
 
-_MARKS = {
-    "say": " ",
-    "ask": "?",
-    "understood": "=",
-    "accepted": "+",
-    "refused": "x",
-    "stale": "!",
-    "advice": ">",
-    "wait": "~",
-    "finished": "*",
-    "stopped": "*",
-    "crew": "»",
-}
+_MARKS = {**MARKS, "crew": "»"}
 _ROLES: dict[str, Role] = {"crew": "crew", "ask": "strong", "advice": "strong", "finished": "strong", "say": "plain"}
 
 
