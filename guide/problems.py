@@ -1,22 +1,21 @@
 """What is wrong, where, and the likely cure: one shape for every fault a person is told of.
 
 A `Problem` is plain data. Whoever finds faults collects them (`Problems`) and goes on, so that one pass
-shows them all; whoever speaks to a person renders them with the author's own line and a caret.
+shows them all; whoever speaks to a person renders them with the author's own line and a caret. Every command needs
+this module, so it loads little: no dataclass, and `difflib` only for a misspelt word.
 """
 
 from __future__ import annotations
 
-import difflib
 import unicodedata
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from typing import NamedTuple
 
 WIDEST_LINE = 160
 LONGEST_WORD = 60
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(NamedTuple):
     """A spot in a text file: 1-based line and column, how many characters, and the line itself."""
 
     file: str
@@ -29,8 +28,7 @@ class Place:
         return f"{self.file}:{self.line}:{self.column}"
 
 
-@dataclass(frozen=True, slots=True)
-class Problem:
+class Problem(NamedTuple):
     """One fault: a stable code, what is wrong, where (if it has a place), and the likely cure."""
 
     code: str
@@ -64,11 +62,11 @@ class ProblemError(Exception):
         super().__init__("\n".join(p.message for p in self.problems))
 
 
-@dataclass(slots=True)
 class Problems:
     """Collects faults in the order found, so that one pass reports them all."""
 
-    found: list[Problem] = field(default_factory=list)
+    def __init__(self) -> None:
+        self.found: list[Problem] = []
 
     def add(
         self,
@@ -104,6 +102,8 @@ def _where(problem: Problem) -> tuple[int, str, int, int]:
 
 def did_you_mean(word: str, known: Iterable[str]) -> str | None:
     """The hint "Did you mean ...?" for a misspelt word, or None when nothing known is close."""
+    import difflib
+
     lowered = {name.lower(): name for name in known}
     if len(word) > LONGEST_WORD:
         return None

@@ -355,8 +355,9 @@ def format_number(value: Fraction, unit: str = "") -> str:
         decimal = _decimal(value)
         if decimal is not None:
             return decimal
-    sign, whole, part = "-" if value < 0 else "", abs(value) // 1, abs(value) % 1
-    return f"{sign}{whole} {part}" if whole else f"{sign}{part}"
+    whole, part = divmod(abs(value.numerator), value.denominator)
+    sign = "-" if value < 0 else ""
+    return f"{sign}{whole} {part}/{value.denominator}" if whole else f"{sign}{part}/{value.denominator}"
 
 
 def _decimal(value: Fraction) -> str | None:

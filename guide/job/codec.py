@@ -67,14 +67,14 @@ def _read_class(cls: type, data: Any) -> Any:
         raise EventError(f"{cls.__name__} is not an object")
     readers = _readers(cls)
     values = {}
-    for name, raw in data.items():
-        known = readers.get(name)
-        if known is None:
-            raise EventError(f'unknown key "{name}"')
-        try:
-            values[name] = known[0](raw)
-        except (ValueError, TypeError, QuantityError) as fault:
-            raise EventError(f'"{name}": {fault}') from None
+    name = ""
+    try:
+        for name, raw in data.items():
+            values[name] = readers[name][0](raw)
+    except (ValueError, TypeError, QuantityError) as fault:
+        raise EventError(f'"{name}": {fault}') from None
+    except KeyError:
+        raise EventError(f'unknown key "{name}"') from None
     if len(values) != len(readers):
         for name, (_, required) in readers.items():
             if required and name not in values:
@@ -87,11 +87,12 @@ def _plain(value: Any) -> Any:
 
 
 def _write_class(value: Any) -> dict[str, object]:
-    return {
-        name: write(inner)
-        for name, write, default in _writers(type(value))
-        if (inner := getattr(value, name)) != default
-    }
+    data: dict[str, object] = {}
+    for name, write, default in _writers(type(value)):
+        inner = getattr(value, name)
+        if inner is not default and inner != default:
+            data[name] = write(inner)
+    return data
 
 
 def _writer(hint: Any) -> Callable[[Any], Any]:

@@ -35,6 +35,7 @@ from guide.record.reader import FIRST, MARK, Contents, hash_of, longest, read
 
 RECORD = "record.jsonl"
 LOCK = "lock"
+_ENCODER = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), check_circular=False)
 
 
 class Now(Protocol):
@@ -241,7 +242,7 @@ class Journal:
         """The fault, with the cure that is left when nothing more can be taken."""
         if self._shut is None:
             return fault
-        return ProblemError([replace(problem, hint=self._shut.hint) for problem in fault.problems])
+        return ProblemError([problem._replace(hint=self._shut.hint) for problem in fault.problems])
 
     def _withdraw(self) -> None:
         """The job could not be started: leave no beginning of a record behind."""
@@ -308,7 +309,7 @@ def _line(seq: int, at: datetime, who: str, event: Event, more: bool, before: st
     }
     if more:
         members["more"] = True
-    text = json.dumps(members, ensure_ascii=False, separators=(",", ":"))
+    text = _ENCODER.encode(members)
     # Half of a surrogate pair has no UTF-8; its backslash escape is also JSON's.
     payload = text.encode("utf-8", "backslashreplace")[:-1]
     digest = hash_of(before, payload)

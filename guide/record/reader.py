@@ -28,6 +28,7 @@ LONGEST_LINE = 1_000_000
 MARK = b',"hash":"'
 MORE = b',"more":true'
 _TAIL = len(MARK) + 64 + len('"}\n')
+_DECODER = json.JSONDecoder()
 _SECTOR = 512
 _FORMAT = re.compile(rb'"kind":"started","data":\{"format":(\d{1,9})[,}]')
 
@@ -113,7 +114,7 @@ def _entry(path: Path, number: int, line: bytes, before: str) -> tuple[Entry, bo
     if not _fits(line, before):
         raise damaged(path, number, "it was changed after it was written, or a line before it is missing")
     try:
-        data = json.loads(line[:-_TAIL] + b"}")
+        data = _DECODER.decode(line[:-_TAIL].decode("utf-8") + "}")
         return _checked(data, number, line[-67:-3].decode("ascii"))
     except EventError as fault:
         raise damaged(path, number, str(fault)) from None

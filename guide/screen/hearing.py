@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import argparse
-import json
-import queue
 import sys
 from collections.abc import Mapping
 from pathlib import Path
@@ -36,6 +34,8 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
 
 
 def _ears(arguments: argparse.Namespace) -> int:
+    import json
+
     from guide.voice.inventory import inventory
 
     things = inventory()
@@ -134,6 +134,8 @@ def _try_files(files: list[Path], as_json: bool) -> int:
 
 def _try_microphone(seconds: float, as_json: bool) -> Mapping[str, Any]:
     """Record in a process of its own, and show the level meanwhile."""
+    import queue
+
     from guide.voice.child import Message
     from guide.voice.supervise import Banner, Limits, Supervisor
 
@@ -164,6 +166,8 @@ def _try_microphone(seconds: float, as_json: bool) -> Mapping[str, Any]:
 
 def _show(tried: Mapping[str, Any], as_json: bool) -> None:
     """Show what came of a try."""
+    import json
+
     from guide.voice.levels import CURES
 
     if as_json:

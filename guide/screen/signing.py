@@ -3,9 +3,7 @@
 from __future__ import annotations
 
 import argparse
-import json
 import sys
-from getpass import getpass
 from pathlib import Path
 
 from guide.problems import Problem, ProblemError, visible
@@ -42,6 +40,8 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
 
 
 def _verify(arguments: argparse.Namespace) -> int:
+    import json
+
     from guide.record.check_words import check_value
     from guide.record.keys import Keys
     from guide.record.oddities import Oddity, oddities
@@ -126,4 +126,6 @@ def _new_passphrase() -> str:
 
 
 def _secret(prompt: str) -> str:
+    from getpass import getpass
+
     return getpass(prompt) if sys.stdin.isatty() else sys.stdin.readline().rstrip("\n")
