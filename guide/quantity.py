@@ -162,6 +162,7 @@ def _registry() -> Any:
 
 
 _BASE = {NUMBER: "", LENGTH: "in", AREA: "in2", VOLUME: "in3", TIME: "s", MASS: "lb", ANGLE: "deg"}
+_BASES = frozenset(_BASE.values())
 
 
 @cache
@@ -205,6 +206,8 @@ class Quantity:
     @property
     def base(self) -> Fraction:
         """The amount in the base unit of its dimension (in, in2, in3, s, lb, deg, 1)."""
+        if self.unit in _BASES:
+            return self.magnitude
         return self.magnitude * factor(self.unit)
 
     def to(self, unit: str) -> Quantity:
@@ -222,6 +225,8 @@ class Quantity:
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, Quantity):
             return NotImplemented
+        if self.unit == other.unit:
+            return self.magnitude == other.magnitude
         return self.dimension == other.dimension and self.base == other.base
 
     def __hash__(self) -> int:
@@ -230,8 +235,13 @@ class Quantity:
     def __lt__(self, other: object) -> bool:
         if not isinstance(other, Quantity):
             return NotImplemented
+        if self.unit == other.unit:
+            return self.magnitude < other.magnitude
         self._same(other)
         return self.base < other.base
+
+    def __gt__(self, other: object) -> bool:
+        return other < self if isinstance(other, Quantity) else NotImplemented
 
     def __neg__(self) -> Quantity:
         return Quantity(-self.magnitude, self.unit)

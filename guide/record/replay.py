@@ -10,16 +10,21 @@ from __future__ import annotations
 import hashlib
 import itertools
 from collections.abc import Iterator
+from functools import lru_cache
 
 from guide.job import events as ev
-from guide.job.figures import limits, lookup
+from guide.job.figures import Limits, limits, lookup
 from guide.job.fold import IllegalEvent, apply
 from guide.job.state import State, fresh_state
 from guide.problems import ProblemError
 from guide.procedure import load_sources
-from guide.procedure.model import Procedure, Reading, SourceFile
+from guide.procedure.model import Procedure, Range, Reading, SourceFile
 from guide.quantity import Quantity
 from guide.record.verification import Kept, Verification, Wrong
+
+_SEALS = (ev.Stopped, ev.Finished)
+_READINGS = (ev.Took, ev.Corrected)
+_WORK = (ev.Took, ev.Done)
 
 
 def replay(entries: Iterator[ev.Entry], found: Verification, kept: Kept | None = None) -> None:
@@ -48,7 +53,7 @@ def replay(entries: Iterator[ev.Entry], found: Verification, kept: Kept | None =
             raise Wrong("replay", f"the line can't have happened there: {fault}.", line) from None
         found.sealed = _sealed(entry, before)
         if kept is not None:
-            kept.entries.append(entry)
+            kept.keep(entry)
         before = entry.hash
     found.pretended = state.pretended
     if found.ok:
@@ -64,16 +69,22 @@ def _procedure(started: ev.Started) -> Procedure:
     if digest.hexdigest() != started.sha256:
         raise Wrong("procedure-hash", "the procedure in the record is not the one its hash names.", 1)
     try:
-        return load_sources([SourceFile(source.name, source.text) for source in started.sources])
+        return _loaded(tuple(SourceFile(source.name, source.text) for source in started.sources))
     except ProblemError as fault:
         why = f"the procedure in the record has {len(fault.problems)} faults, first: {fault.problems[0].message}."
         raise Wrong("procedure", why, 1) from None
 
 
+@lru_cache(maxsize=16)
+def _loaded(sources: tuple[SourceFile, ...]) -> Procedure:
+    """A procedure never changes, and many jobs have the same text."""
+    return load_sources(sources)
+
+
 def _sealed(entry: ev.Entry, before: str) -> int:
     """How many lines a seal seals; 0 if the entry is none; raises `Wrong` if what it says is not so."""
     event = entry.event
-    if not isinstance(event, ev.Stopped | ev.Finished):
+    if not isinstance(event, _SEALS):
         return 0
     if (event.count, event.hash) != (entry.seq, before):
         raise Wrong("seal", "what the line says of the record before it is not so.", entry.seq + 1)
@@ -82,9 +93,9 @@ def _sealed(entry: ev.Entry, before: str) -> int:
 
 def _check(procedure: Procedure, state: State, event: ev.Event, line: int) -> None:
     """What must be so in the state before the event, beyond what the fold itself refuses; raises `Wrong`."""
-    if isinstance(event, ev.Took | ev.Corrected):
+    if isinstance(event, _READINGS):
         _judge(procedure, state, event, line)
-    if isinstance(event, ev.Took | ev.Done):
+    if isinstance(event, _WORK):
         _prepared(procedure, state, event.step, line)
 
 
@@ -104,7 +115,9 @@ def _judge(procedure: Procedure, state: State, event: ev.Took | ev.Corrected, li
     value, hair = event.value, event.heard.hair
     if not _answers(reading, value):
         raise Wrong("value", f'the value is no answer to "{event.reading}".', line)
-    within = limits(step.within, lookup(procedure, state), reading.unit)
+    within = _constant(step.within, reading.unit)
+    if within is None:
+        within = limits(step.within, lookup(procedure, state), reading.unit)
     low, high = within.low, within.high
     if (event.low, event.high) != (low, high):
         raise Wrong("limits", "the limits are not those of the procedure as the job stood.", line)
@@ -118,6 +131,15 @@ def _judge(procedure: Procedure, state: State, event: ev.Took | ev.Corrected, li
         out = judged and value not in reading.good
     if event.verdict != ("out" if out else "good" if judged else "noted"):
         raise Wrong("verdict", "the verdict does not follow from the value and its limits.", line)
+
+
+@lru_cache(maxsize=4096)
+def _constant(span: Range | None, unit: str) -> Limits | None:
+    """The limits of a range in which no name stands, which are the same in every state; None for another."""
+    ends = (span.low, span.high) if span is not None else ()
+    if any(end is not None and end.names() for end in ends):
+        return None
+    return limits(span, lambda _: None, unit)
 
 
 def _answers(reading: Reading, value: ev.Value) -> bool:

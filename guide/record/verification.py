@@ -29,6 +29,10 @@ class Kept:
     procedure: Procedure | None = None
     state: State | None = None
 
+    def keep(self, entry: Entry) -> None:
+        """Take an entry that could happen; the state is that behind it."""
+        self.entries.append(entry)
+
 
 @dataclass(slots=True)
 class Verification:

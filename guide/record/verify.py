@@ -17,6 +17,7 @@ import re
 import stat
 from collections.abc import Iterator
 from datetime import datetime
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, BinaryIO
 
@@ -32,8 +33,10 @@ _LINE_MOST = 1_000_000
 _FIRST_LINE_MOST = 16_000_000
 _SECTOR = 512
 _TAIL = len(',"hash":"') + 64 + len('"}\n')
-_BEFORE_FIRST = "0" * 64
+_BEFORE_FIRST = b"0" * 64
 _MEMBERS = ["seq", "at", "who", "kind", "data"]
+_HEAD = re.compile(rb'\{"seq":(0|[1-9]\d{0,11}),"at":"([0-9T:.+-]{1,40})","who":("(?:[^"\\\x00-\x1f]|\\.)*"),')
+"""The members of a line that differ from entry to entry; behind them stand kind, data and more."""
 _RFC_3339 = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{6})?[+-]\d\d:\d\d")
 _SAID_FORMAT = re.compile(rb'"kind":"started","data":\{"format":(\d{1,9})[,}]')
 
@@ -82,9 +85,10 @@ class _Lines:
         """The line looked at, from 1."""
         self._seq = 0
         self._before = {_BEFORE_FIRST}
+        """What may be the hash of the line before: several only behind a line that is wrong."""
         self._at: datetime | None = None
-        self._decided = 0
-        """Where the last whole decision ends."""
+        self._read_to = self._decided = 0
+        """Where in the file the line looked at, and the last whole decision, end."""
 
     def entries(self) -> Iterator[ev.Entry]:
         """Entries of whole decisions while every line holds up; after that lines are still checked, none given."""
@@ -113,8 +117,9 @@ class _Lines:
 
     def _whole_lines(self) -> Iterator[bytes]:
         """Lines with their newline; an end that was torn off is counted, any other end is wrong."""
-        while line := self.source.readline(self._longest() + 1):
-            if len(line) > self._longest():
+        longest = _FIRST_LINE_MOST
+        while line := self.source.readline(longest + 1):
+            if len(line) > longest:
                 self.found.wrong(Wrong("line-long", "the line is far too long.", self.number + 1))
                 return
             if b"\0" in line and self._lost_sectors():
@@ -123,13 +128,12 @@ class _Lines:
             if not line.endswith(b"\n"):
                 self._unfinished(line)
                 return
+            longest = _LINE_MOST
             self.number += 1
+            self._read_to += len(line)
             yield line
             if b',"more":true,"hash":"' not in line:
-                self._decided = self.source.tell()
-
-    def _longest(self) -> int:
-        return _LINE_MOST if self.number else _FIRST_LINE_MOST
+                self._decided = self._read_to
 
     def _lost_sectors(self) -> bool:
         """Whether what stands behind the last decision is one more, with sectors of zeros that never were written."""
@@ -154,7 +158,7 @@ class _Lines:
 
     def _hashes(self, body: bytes) -> list[bytes]:
         """The hash the line should have, after each of the hashes that the line before may have had."""
-        return [hashlib.sha256(one.encode() + body).hexdigest().encode() for one in sorted(self._before)]
+        return [hashlib.sha256(one + body).hexdigest().encode() for one in sorted(self._before)]
 
     def _entry(self, line: bytes) -> tuple[ev.Entry, bool]:
         """One line, with every byte of it accounted for; raises `Wrong`, ready for the line after."""
@@ -163,7 +167,7 @@ class _Lines:
             _refuse_newer(line)
         body, mark, said, end = line[:-_TAIL], line[-_TAIL:-67], line[-67:-3], line[-3:]
         hashes = self._hashes(body)
-        self._before = {one.decode() for one in hashes}
+        self._before = set(hashes)
         if mark != b',"hash":"' or end != b'"}\n':
             self._seq += 1
             raise Wrong("line-form", "the line does not end in its hash.", number)
@@ -171,9 +175,9 @@ class _Lines:
             self._go_on_behind(line, said)
             why = "the line does not fit the one before: it was changed, moved, added or left out."
             raise Wrong("chain", why, number)
-        self._before = {said.decode()}
+        self._before = {said}
         try:
-            return self._read(json.loads(body + b"}"), body, said.decode())
+            return self._read(body, said.decode())
         except (EventError, KeyError, TypeError, AttributeError, ValueError, RecursionError) as fault:
             self._seq += 1
             raise Wrong("entry", f"the line is no entry: {fault}.", number) from None
@@ -182,34 +186,89 @@ class _Lines:
         """A line that does not fit: the next may follow from what it says its hash is, or from what it should be."""
         self._seq += 1
         if re.fullmatch(rb"[0-9a-f]{64}", said):
-            self._before.add(said.decode())
+            self._before.add(said)
         seq = re.match(rb'\{"seq":(\d{1,12}),', line)
         if seq:
             self._seq = int(seq[1]) + 1
 
-    def _read(self, data: dict[str, Any], body: bytes, digest: str) -> tuple[ev.Entry, bool]:
-        number, expected = self.number, self._seq
+    def _read(self, body: bytes, digest: str) -> tuple[ev.Entry, bool]:
+        """The entry of a line whose hash is right, and whether its decision goes on: form, number, kind, time checked.
+
+        What a line tells besides its number, time and speaker was often told before, byte for byte, and found to be
+        right: then it is not taken apart again.
+        """
+        head = _HEAD.match(body)
+        told = _TOLD.get(body[head.end() :]) if head is not None else None
+        who = _speaker(head[3]) if head is not None else None
+        if head is None or told is None or who is None:
+            data = self._members(body)
+            at, who = data["at"], data["who"]
+            told = decode(data["kind"], data["data"]), "more" in data
+            if head is not None:
+                _remember(body[head.end() :], told)
+        else:
+            at = head[2].decode("ascii")
+            self._in_order(int(head[1]))
+        event, more = told
+        return ev.Entry(self._seq - 1, self._timed(at, event), who, event, digest), more
+
+    def _members(self, body: bytes) -> dict[str, Any]:
+        """The members of a line, which must be those of an entry, in order and in the one way they are written."""
+        data: dict[str, Any] = json.loads(body + b"}")
         more = list(data) == [*_MEMBERS, "more"] and data["more"] is True
         if (list(data) != _MEMBERS and not more) or type(data["seq"]) is not int or not isinstance(data["who"], str):
             raise EventError("its members are not those of an entry")
-        self._seq = data["seq"] + 1
-        if data["seq"] != expected:
-            raise Wrong("number", f"the line is numbered {data['seq']}, not {expected}.", number)
-        again = json.dumps(data, ensure_ascii=False, separators=(",", ":")).encode("utf-8", "backslashreplace")
-        if again != body + b"}":
-            raise Wrong("line-form", "the line is not written in the one way that entries are.", number)
-        event = decode(data["kind"], data["data"])
-        at, last = moment(data["at"]), self._at
-        if not _RFC_3339.fullmatch(data["at"]):
+        self._in_order(data["seq"])
+        if _written(data) != body + b"}":
+            raise Wrong("line-form", "the line is not written in the one way that entries are.", self.number)
+        return data
+
+    def _in_order(self, seq: int) -> None:
+        expected, self._seq = self._seq, seq + 1
+        if seq != expected:
+            raise Wrong("number", f"the line is numbered {seq}, not {expected}.", self.number)
+
+    def _timed(self, said: str, event: ev.Event) -> datetime:
+        """The time of a line, which must not be before the line above, or say so."""
+        at, last = moment(said), self._at
+        if not _RFC_3339.fullmatch(said):
             raise EventError("its time is not written in the one way that times are")
         self._at = at
         if isinstance(event, ev.ClockBack):
             if (last is not None and event.was != last) or at >= event.was:
-                raise Wrong("clock-back", "the clock did not go back as the line says.", number)
+                raise Wrong("clock-back", "the clock did not go back as the line says.", self.number)
             self.found.clock_back += 1
         elif last is not None and at < last:
-            raise Wrong("time-back", "its time is before the line above, and no clock-back is recorded.", number)
-        return ev.Entry(data["seq"], at, data["who"], event, digest), more
+            raise Wrong("time-back", "its time is before the line above, and no clock-back is recorded.", self.number)
+        return at
+
+
+_encode = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
+_TOLD: dict[bytes, tuple[ev.Event, bool]] = {}
+"""What lines told behind number, time and speaker, in the one way to write it: the newest, as events."""
+_TOLD_MOST, _TOLD_LONGEST = 16_384, 1_000
+
+
+def _written(data: object) -> bytes:
+    """Data in the one way that entries are written."""
+    return _encode(data).encode("utf-8", "backslashreplace")
+
+
+def _remember(written: bytes, told: tuple[ev.Event, bool]) -> None:
+    if len(written) <= _TOLD_LONGEST:
+        if len(_TOLD) >= _TOLD_MOST:
+            del _TOLD[next(iter(_TOLD))]
+        _TOLD[written] = told
+
+
+@lru_cache(maxsize=1024)
+def _speaker(written: bytes) -> str | None:
+    """A name, if it is written in the one way to write it."""
+    try:
+        name = json.loads(written)
+    except ValueError:
+        return None
+    return name if isinstance(name, str) and _written(name) == written else None
 
 
 def _refuse_newer(line: bytes) -> None:

@@ -8,10 +8,10 @@ import json
 import os
 import random
 import tracemalloc
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from contextlib import suppress
 from datetime import timedelta
-from functools import lru_cache, partial
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -24,7 +24,7 @@ from small import CHECKED, SHELF
 from guide.job import events as ev
 from guide.problems import ProblemError
 from guide.procedure import load_sources
-from guide.procedure.model import Procedure, SourceFile
+from guide.procedure.model import SourceFile
 from guide.record import Journal, verification
 from guide.record import replay as replaying
 from guide.record import verify as verifying
@@ -43,20 +43,6 @@ def record(tmp_path_factory: pytest.TempPathFactory) -> bytes:
 def tiny(tmp_path_factory: pytest.TempPathFactory) -> bytes:
     """A small real record of a finished job."""
     return talked(tmp_path_factory.mktemp("tiny") / "job", TINY, TINY_DONE)
-
-
-@pytest.fixture
-def quick(monkeypatch: pytest.MonkeyPatch) -> None:
-    """The same procedure is built once, for tests that verify thousands of records."""
-
-    @lru_cache
-    def build(sources: tuple[SourceFile, ...]) -> Procedure:
-        return load_sources(sources)
-
-    def built(sources: Sequence[SourceFile]) -> Procedure:
-        return build(tuple(sources))
-
-    monkeypatch.setattr(replaying, "load_sources", built)
 
 
 def test_it_shares_nothing_with_the_writer() -> None:
@@ -111,7 +97,6 @@ def test_a_seal_of_a_record_that_is_not_whole_counts_for_nothing(tmp_path: Path)
 # Changed bytes, moved lines
 
 
-@pytest.mark.usefixtures("quick")
 def test_every_changed_byte_is_found_with_its_line(tmp_path: Path, tiny: bytes) -> None:
     folder = put(tmp_path, tiny)
     others = [(1, 0), (128, 10), (2, 255), (4, 48)]
@@ -129,7 +114,6 @@ def test_every_changed_byte_is_found_with_its_line(tmp_path: Path, tiny: bytes) 
     assert verify(folder).ok
 
 
-@pytest.mark.usefixtures("quick")
 def test_a_change_hides_no_other_change(tmp_path: Path, tiny: bytes) -> None:
     """A change inside a line leaves the lines behind it to be judged for themselves."""
     lines = tiny.splitlines(keepends=True)
@@ -151,7 +135,6 @@ def test_a_changed_hash_leaves_only_its_own_line_wrong(tmp_path: Path, tiny: byt
     assert [problem.place.line for problem in found.problems if problem.place] == [5]
 
 
-@pytest.mark.usefixtures("quick")
 def test_a_line_left_out_leaves_only_the_next_one_wrong(tmp_path: Path, tiny: bytes) -> None:
     lines = tiny.splitlines(keepends=True)
     for drop in range(1, len(lines) - 1):
@@ -214,7 +197,6 @@ def test_moved_and_foreign_lines_are_found(
     assert found.first_bad_line == (first or len(lines) + 1)
 
 
-@pytest.mark.usefixtures("quick")
 def test_two_jobs_spliced_anywhere_are_found(tmp_path: Path, tiny: bytes) -> None:
     lines = tiny.splitlines(keepends=True)
     other = talked(tmp_path / "other", TINY, TINY_DONE, who="Al").splitlines(keepends=True)
@@ -413,7 +395,6 @@ def test_nothing_can_be_left_out_of_a_finished_job(tmp_path: Path, record: bytes
             assert found.problems[0].code != "seal", (line, found.problems)
 
 
-@pytest.mark.usefixtures("quick")
 def test_values_of_every_kind_in_every_place_raise_nothing(tmp_path: Path, record: bytes) -> None:
     """A rewritten record is whole or not, taken up or refused; nothing else happens."""
     lines = record.splitlines(keepends=True)
@@ -557,3 +538,32 @@ def test_a_record_that_does_not_add_up_is_not_taken_up(tmp_path: Path, tiny: byt
         assert "does not add up" in done.stderr
         assert "guide verify" in done.stderr
         assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "code"),
+    [
+        (b'"who":"Bo"', b'"who":"\\u0042o"', "line-form"),
+        (b'"who":"Bo"', b'"who": "Bo"', "line-form"),
+        (b'"at":"', b'"at":"+', "entry"),
+        (b'"seq":2', b'"seq":02', "entry"),
+        (b'"seq":2', b'"seq":3', "number"),
+        (b'"kind":"begun"', b'"kind": "begun"', "line-form"),
+    ],
+)
+def test_what_was_told_before_does_not_excuse_how_a_line_is_written(
+    tiny: bytes, tmp_path: Path, old: bytes, new: bytes, code: str
+) -> None:
+    assert verify(put(tmp_path / "whole", tiny)).ok
+    lines = tiny.splitlines(keepends=True)
+    assert old in lines[2]
+    lines[2] = lines[2].replace(old, new, 1)
+    found = verify(put(tmp_path / "changed", rehashed(lines)))
+    assert (found.first_bad_line, found.problems[0].code) == (3, code)
+
+
+def test_more_lines_than_are_remembered(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(verifying, "_TOLD_MOST", 3)
+    monkeypatch.setattr(verifying, "_TOLD", {})
+    found = verify(put(tmp_path / "job", talked(tmp_path / "talked", SHELF, WHOLE)))
+    assert found.ok and len(verifying._TOLD) == 3
