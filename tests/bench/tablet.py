@@ -19,9 +19,11 @@ from itertools import cycle
 from statistics import median, quantiles
 from typing import Any
 
+from settling import settled
 from small import SHELF, START
 from talking import WORDING, talk
 
+from guide.screen.desk import Desk
 from guide.screen.tablet.app import Tablet, Words
 from guide.screen.tablet.widgets import Keys
 from guide.session import Conversation
@@ -63,13 +65,14 @@ async def until_shown(app: Watched, wanted: str, act: Callable[[], object]) -> t
 async def measure(size: tuple[int, int], turns: int) -> None:
     """Print the times for one size of screen."""
     job = talk(SHELF)
-    app = Watched(Conversation(job.session), job.turns, WORDING)
+    app = Watched(Desk(Conversation(job.session), job.turns), WORDING)
     async with app.run_test(size=size) as pilot:
         app.say(START[0])
-        while app.conversation.view().lines[-1].number < turns:
-            app.conversation.hear("what's next")
-        app.draw()
-        await pilot.pause()
+        await settled(pilot)
+        while app.desk.conversation.view().lines[-1].number < turns:
+            app.desk.conversation.hear("what's next")
+        app.say("what's next")
+        await settled(pilot)
         gc.collect()
         gc.freeze()  # as a job on the tablet does
         line, keys = app.query_one(Words), app.query_one("#keys", Keys)
@@ -88,7 +91,7 @@ async def measure(size: tuple[int, int], turns: int) -> None:
             touched.append(await until_shown(app, wanted, lambda key=key: keys.post_message(Keys.Touched(key))))  # type: ignore[misc]
             line.value = ""
             app.say("what's next")
-            await pilot.pause()
+            await settled(pilot)
             asked.append(await until_shown(app, "» why", lambda: app.simulate_key("f1")))
     for name, times in (("digit typed", typed), ("key touched", touched), ("why", asked)):
         told = [

@@ -1,29 +1,32 @@
 """The job on a tablet: the view of the conversation, drawn big; words, keys and touches go back to the session.
 
-Nothing is decided here. The line for words always has the keyboard; keys put words into it or say them at once.
+Nothing is decided here, and nothing is worked here: `guide.screen.desk` does that in a thread of its own and tells when
+the view is another. The line for words always has the keyboard; keys put words into it or say them at once.
 """
 
 from __future__ import annotations
 
 import asyncio
+import contextlib
 import signal
 from collections.abc import Callable, Mapping, Sequence
-from typing import ClassVar, Protocol
+from typing import ClassVar
 
 from textual import events
 from textual.app import App, ComposeResult
 from textual.binding import Binding, BindingType
+from textual.message import Message
 from textual.theme import Theme
 from textual.widgets import Input
 
 from guide.job.events import Left
+from guide.screen.desk import Desk, Drawn, Ended, Failed, Told
 from guide.screen.tablet.door import door
 from guide.screen.tablet.plan import Box, Part, Plan, Show, in_rows, plan
 from guide.screen.tablet.rows import Row, banner_rows, bar_rows, figure_rows, request_rows, stale_rows
 from guide.screen.tablet.themes import THEMES, Colours
 from guide.screen.tablet.widgets import Keys, Rows, Talk
-from guide.screen.terminal import CODES, NOT_KEPT
-from guide.session import Conversation, Turn, View
+from guide.session import View
 from guide.session.keypad import Key, press
 from guide.talk.wording import Wording
 
@@ -33,23 +36,6 @@ EAR_TICK = 0.25
 """Seconds between looks at whether the mouth is still speaking."""
 LONGEST = 2000
 """Characters that fit into the line for words; what is pasted beyond them is left out."""
-PREVIEWED = 60
-"""Characters up to which words being typed are looked at as a reading."""
-
-
-class Voice(Protocol):
-    """The voice beside the screen, as `guide.screen.voiced` has it."""
-
-    descriptor: int
-
-    def turns(self, turns: Sequence[Turn]) -> None:
-        """Show and say turns."""
-
-    def typed(self, line: str) -> bool:
-        """A line was typed; whether that was all it was for."""
-
-    def news(self) -> bool:
-        """Take what was heard; whether anything was shown."""
 
 
 class Words(Input):
@@ -87,18 +73,19 @@ class Tablet(App[int]):
         Binding("pagedown", "page(1)", priority=True),
     ]
 
-    def __init__(
-        self, conversation: Conversation, opening: Sequence[Turn], wording: Wording, theme: str = "sunlight"
-    ) -> None:
+    class Heard(Message):
+        """The desk tells something; `told` is what."""
+
+        def __init__(self, told: Told) -> None:
+            super().__init__()
+            self.told = told
+
+    def __init__(self, desk: Desk, wording: Wording, theme: str = "sunlight") -> None:
         super().__init__()
-        self.conversation = conversation
+        self.desk = desk
         self.wording = wording
-        self.voice: Voice | None = None
-        self.speaking: Callable[[], bool] = lambda: False
-        """Whether the mouth is speaking."""
-        self.now_view = conversation.view()
+        self.now_view = desk.view
         self.now_plan: Plan | None = None
-        self._opening = opening
         self._show: Show = "keys"
         self._asked = 0
         self._seen = 0
@@ -124,15 +111,14 @@ class Tablet(App[int]):
     def on_mount(self) -> None:
         """Start the talk, the clock and the ear, and hear signals from outside."""
         self._drawable = True
-        if self.voice is not None:
-            self.voice.turns(self._opening)
-            self.set_interval(EAR_TICK, self._look_at_ear)
-            asyncio.get_running_loop().add_reader(self.voice.descriptor, self._news)
-        else:
-            self.conversation.turns(self._opening)
-        self.set_interval(TICK, self._tick)
+        self.desk.tell = self._told
+        self.desk.start()
+        self.set_interval(TICK, self.desk.tick)
+        if self.desk.voice is not None:
+            self.set_interval(EAR_TICK, self.desk.tick)
+            self._look_for_news()
         for number, how in _SIGNALS.items():
-            asyncio.get_running_loop().add_signal_handler(number, self.leave, how)
+            asyncio.get_running_loop().add_signal_handler(number, self.desk.leave, how)
         self.query_one(Words).focus()
         self.draw()
 
@@ -141,48 +127,39 @@ class Tablet(App[int]):
 
     # Saying
 
-    def say(self, words: str, by: str = "typed") -> None:
-        """Hand words to the session, and draw what came of it."""
-        session = self.conversation.session
-        if session.over:
-            self.exit(CODES["said"])
-            return
-        if self.voice is not None and self.voice.typed(words):
-            self.draw()
-            return
+    def say(self, words: str, by: str = "typed", request: int = 0) -> None:
+        """Hand words to the session; what comes of them is drawn when it is there."""
         self._asked_to_stop = False
-        self._heard(words, by)
+        self.desk.say(words, by, request)
 
-    def _heard(self, words: str, by: str) -> None:
-        if self.voice is None:
-            self.conversation.hear(words, by)
-        else:
-            self.conversation.said(words, by)
-            self.voice.turns(self.conversation.session.hear(words, by))
-        self.draw()
+    def _told(self, told: Told) -> None:
+        """Hand over from the desk's thread; nobody is told once the screen is gone."""
+        with contextlib.suppress(RuntimeError):
+            self.post_message(self.Heard(told))
 
-    def leave(self, how: Left) -> None:
-        """Leave the job in the record, and the screen."""
-        session = self.conversation.session
-        self.conversation.turns(session.leave(how))
-        self.exit(CODES[how] if session.over or session.looking_back else NOT_KEPT)
-
-    def _tick(self) -> None:
-        told = self.conversation.session.tick()
-        if told:
-            if self.voice is not None:
-                self.voice.turns(told)
-            else:
-                self.conversation.turns(told)
+    def on_tablet_heard(self, event: Heard) -> None:
+        """Draw what the desk tells, or end."""
+        told = event.told
+        if isinstance(told, Drawn):
+            self.now_view = told.view
             self.draw()
+        elif isinstance(told, Ended):
+            self.exit(told.code)
+        elif isinstance(told, Failed):
+            raise told.fault
 
-    def _news(self) -> None:
-        if self.voice is not None and self.voice.news():
-            self.draw()
+    def _look_for_news(self) -> None:
+        """Hear of the voice's next news, once."""
+        if self.desk.voice is not None:
+            asyncio.get_running_loop().add_reader(self.desk.voice.descriptor, self._news, self.desk.voice.descriptor)
 
-    def _look_at_ear(self) -> None:
-        if self.conversation.ear(self.speaking()) != self.now_view.ear:
-            self.draw()
+    def _news(self, descriptor: int) -> None:
+        asyncio.get_running_loop().remove_reader(descriptor)
+        self.desk.news(then=self._taken)
+
+    def _taken(self) -> None:
+        with contextlib.suppress(RuntimeError):
+            self.call_later(self._look_for_news)
 
     # Keys and touches
 
@@ -212,7 +189,8 @@ class Tablet(App[int]):
             self.action_change_over()
         else:
             line.value = ""
-            self.say(key.text, "touch")
+            about_it = key not in self.now_view.helps
+            self.say(key.text, "touch", self.now_view.request.number if about_it else 0)
 
     def _send(self, by: str) -> None:
         line = self.query_one(Words)
@@ -221,14 +199,13 @@ class Tablet(App[int]):
 
     def action_interrupt(self) -> None:
         """Ctrl-C: the first means "stop", which makes the work safe; the second leaves at once."""
-        session = self.conversation.session
-        if session.over:
-            self.exit(CODES["said"])
+        if self.now_view.over:
+            self.say("")
         elif self._asked_to_stop:
-            self.leave("interrupted")
+            self.desk.leave("interrupted")
         else:
+            self.say("stop")
             self._asked_to_stop = True
-            self._heard("stop", "typed")
 
     def action_help(self, number: int) -> None:
         """Ask what a key beside the request asks."""
@@ -268,7 +245,7 @@ class Tablet(App[int]):
         """Draw the view as it stands."""
         if not self._drawable:
             return
-        view = self.now_view = self.conversation.view(self.speaking())
+        view = self.now_view
         if view.request.number != self._asked:
             self._asked, self._show = view.request.number, "keys"
         elif self._answered():
@@ -324,7 +301,7 @@ class Tablet(App[int]):
         if box is None:
             return
         typed = self.query_one(Words).value
-        preview = self.conversation.preview(typed) if typed and len(typed) <= PREVIEWED else None
+        preview = self.desk.preview(typed)
         reading = preview or (None if typed else self.now_view.reading)
         self._write("figure", figure_rows(reading, self.wording.say("tablet.so-far"), box))
 

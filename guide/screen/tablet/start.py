@@ -11,7 +11,7 @@ from guide.problems import Problem, ProblemError, render
 
 if TYPE_CHECKING:
     from guide.screen.tablet.app import Tablet
-    from guide.session import Conversation, Turn
+    from guide.session import Turn
     from guide.session.spoken import SpokenSession
     from guide.voice.settings import Settings
 
@@ -47,13 +47,14 @@ def run(
         return None
     import gc
 
+    from guide.screen.desk import Desk
     from guide.screen.tablet.app import Tablet
     from guide.session import Conversation
 
     gc.freeze()  # what is loaded stays loaded: the collector need not walk it while a thumb waits
-    conversation = Conversation(session)
-    app = Tablet(conversation, opening, session.wording, arguments.theme)
-    return _finished(app, app.run()) if settings is None else _run_voiced(app, conversation, session, settings)
+    desk = Desk(Conversation(session), opening)
+    app = Tablet(desk, session.wording, arguments.theme)
+    return _run(app) if settings is None else _run_voiced(app, session, settings)
 
 
 def _missing() -> str:
@@ -67,18 +68,26 @@ def _missing() -> str:
     return ""
 
 
-def _run_voiced(app: Tablet, conversation: Conversation, session: SpokenSession, settings: Settings) -> int:
+def _run(app: Tablet) -> int:
+    try:
+        return _finished(app, app.run())
+    finally:
+        app.desk.close()
+
+
+def _run_voiced(app: Tablet, session: SpokenSession, settings: Settings) -> int:
+    from guide.screen.desk import Shown
     from guide.screen.voiced import VoicedScreen
     from guide.voice.duplex import Duplex
 
     duplex = Duplex(settings)
-    voiced = VoicedScreen(session, Shown(conversation), duplex)
-    app.voice, app.speaking = voiced, lambda: duplex.speaking
-    conversation.listens()
+    voiced = VoicedScreen(session, Shown(app.desk.conversation), duplex)
+    app.desk.voice, app.desk.speaking = voiced, lambda: duplex.speaking
+    app.desk.conversation.listens()
     duplex.start()
     code = None
     try:
-        code = _finished(app, app.run())
+        code = _run(app)
         return code
     finally:
         voiced.finish(code == 0)
@@ -88,26 +97,9 @@ def _finished(app: Tablet, code: int | None) -> int:
     """The exit code; a screen that failed leaves the job in the record, and says so."""
     if code is not None:
         return code
-    app.conversation.session.leave("terminated")
+    app.desk.close()
+    app.desk.conversation.session.leave("terminated")
     message = "the tablet's screen failed; the job is in the record, and resume goes on with it"
     hint = "Resume it without --screen tablet to go on in lines."
     print(render(Problem("screen-failed", message, hint=hint)), file=sys.stderr)
     return SCREEN_FAILED
-
-
-class Shown:
-    """The conversation as a screen that the voice speaks beside; the tablet draws what it keeps."""
-
-    def __init__(self, conversation: Conversation) -> None:
-        self._conversation = conversation
-
-    def turns(self, turns: list[Turn]) -> None:
-        """Keep what the guide said."""
-        self._conversation.turns(turns)
-
-    def crew(self, line: str) -> None:
-        """Keep what was heard."""
-        self._conversation.crew(line, "voice")
-
-    def prompt(self) -> None:
-        """The line for words is always there."""

@@ -6,13 +6,14 @@ import asyncio
 from collections.abc import Awaitable, Callable
 
 from fakes import FakeDuplex, FakePeople
+from settling import settled
 from small import SHELF, START
 from talking import PHRASES, WORDING, talk
 from textual.pilot import Pilot
 
 from guide.job import events as ev
+from guide.screen.desk import Desk, Shown
 from guide.screen.tablet.app import Tablet
-from guide.screen.tablet.start import Shown
 from guide.screen.voiced import VoicedScreen
 from guide.session import Conversation
 from guide.session.spoken import SpokenSession
@@ -32,23 +33,27 @@ class Bench:
         self.duplex = FakeDuplex()
         conversation = Conversation(self.session)
         conversation.listens()
-        self.app = Tablet(conversation, self.session.open(), WORDING)
-        self.app.voice = VoicedScreen(self.session, Shown(conversation), self.duplex)  # type: ignore[arg-type]
-        self.app.speaking = lambda: self.duplex.speaking
+        desk = Desk(conversation, self.session.open())
+        desk.voice = VoicedScreen(self.session, Shown(conversation), self.duplex)  # type: ignore[arg-type]
+        desk.speaking = lambda: self.duplex.speaking
+        self.app = Tablet(desk, WORDING)
 
     def run(self, act: Callable[[Pilot[int]], Awaitable[None]]) -> None:
         async def whole() -> None:
             async with self.app.run_test(size=(80, 24)) as pilot:
-                await pilot.pause()
+                await settled(pilot)
                 self.app.say(START[0])
+                await settled(pilot)
                 await act(pilot)
 
         asyncio.run(whole())
+        self.app.desk.close()
 
     async def tell(self, pilot: Pilot[int], told: Told) -> str:
         """What is on the screen once this was told."""
         self.duplex.inbox.put(told)
         await pilot.pause(0.1)
+        await settled(pilot)
         return "\n".join("".join(s.text for s in strip) for strip in self.app.screen._compositor.render_strips())
 
     def utterance(self, text: str) -> Utterance:
@@ -77,7 +82,7 @@ def test_a_surprising_reading_is_asked_about_in_big_figures() -> None:
 
     async def act(pilot: Pilot[int]) -> None:
         bench.app.say("90 1/2")
-        await pilot.pause()
+        await settled(pilot)
         screen = await bench.tell(pilot, Plugged(True))
         assert "top: 90 1/2 in. is it right?" in screen
 
@@ -91,7 +96,7 @@ def test_the_ear_that_is_gone_is_a_banner_and_the_job_goes_on() -> None:
         screen = await bench.tell(pilot, Banner("ear", "down", "crash", "exit code 3"))
         assert "! can't hear" in screen and "My ears keep failing (exit code 3)." in screen
         bench.app.say("20 3/8")
-        await pilot.pause()
+        await settled(pilot)
         assert "Width, bottom?" in await bench.tell(pilot, Banner("ear", "up"))
         assert bench.app.now_view.banner == "" and bench.app.now_view.ear.state == "listening"
 
@@ -104,11 +109,12 @@ def test_while_the_mouth_speaks_the_bar_says_so_and_enter_cuts_it_short() -> Non
 
     async def act(pilot: Pilot[int]) -> None:
         bench.duplex.speaking = True
-        bench.app._look_at_ear()
-        await pilot.pause()
+        bench.app.desk.tick()
+        await settled(pilot)
         assert bench.app.now_view.ear.state == "speaking"
         said = len(bench.app.now_view.lines)
         await pilot.press("enter")
+        await settled(pilot)
         assert not bench.duplex.speaking and len(bench.app.now_view.lines) == said
 
     bench.run(act)
