@@ -306,24 +306,32 @@ def inches(value: int | str | Fraction) -> Quantity:
 _NUMBER = r"(?:\d+(?:[ \t]+|-)\d+[ \t]*/[ \t]*\d+|\d+[ \t]*/[ \t]*\d+|\d*\.\d+|\d+)"
 _WRITTEN = re.compile(rf"([+-]?)\s*({_NUMBER})\s*(.*)", re.DOTALL)
 _AND_INCHES = re.compile(rf"(\D+?)\s*({_NUMBER})\s*(\D.*)", re.DOTALL)
-_DIGITS_MOST = 200
+_CHARACTERS_MOST = 400
+_LARGEST = 10**100
+"""Numerators and denominators stay below it, so that what is read can be written, in fewer characters, and read again."""
 
 
 def number(text: str) -> Fraction:
     """An exact number from "3", "3/16", "36 3/16", "36-3/16" or ".125"; raises `QuantityError`."""
     plain = text.strip()
-    if len(plain) > _DIGITS_MOST or not plain.isascii() or re.fullmatch(_NUMBER, plain) is None:
+    if len(plain) > _CHARACTERS_MOST or not plain.isascii() or re.fullmatch(_NUMBER, plain) is None:
         raise QuantityError(f'"{text}" is not a number')
     above, slash, below = plain.partition("/")
     if not slash:
-        return Fraction(plain)
+        return _small(Fraction(plain), text)
     *whole, top = re.split(r"[\s-]+", above.strip())
     if int(below) == 0:
         raise QuantityError(f'"{text}" divides by zero')
     part = Fraction(int(top), int(below))
     if whole and part >= 1:
         raise QuantityError(f'"{text}" is not a number: the fraction after a whole number is less than one')
-    return part + int(whole[0]) if whole else part
+    return _small(part + int(whole[0]) if whole else part, text)
+
+
+def _small(value: Fraction, text: str) -> Fraction:
+    if value.numerator >= _LARGEST or value.denominator >= _LARGEST:
+        raise QuantityError(f'"{text}" has far too many digits')
+    return value
 
 
 def quantity(text: str) -> Quantity:
@@ -351,7 +359,7 @@ def quantity(text: str) -> Quantity:
     feet, rest = number(found[2]), number(more[2])
     if feet.denominator != 1 or rest >= 12:
         raise QuantityError(f'"{text}" is not one quantity: whole feet are followed by less than 12 inches')
-    return Quantity(sign * (12 * feet + rest), "in")
+    return Quantity(sign * _small(12 * feet + rest, text), "in")
 
 
 _DECIMAL = frozenset(["mm", "cm", "m", "mm2", "m2", "mm3", "m3", "ml", "fl oz", "kg", "lb", "%", "mm/m", "deg"])
