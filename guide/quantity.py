@@ -308,7 +308,7 @@ _WRITTEN = re.compile(rf"([+-]?)\s*({_NUMBER})\s*(.*)", re.DOTALL)
 _AND_INCHES = re.compile(rf"(\D+?)\s*({_NUMBER})\s*(\D.*)", re.DOTALL)
 _CHARACTERS_MOST = 400
 _LARGEST = 10**100
-"""Numerators and denominators stay below it, so that what is read can be written, in fewer characters, and read again."""
+"""Numerators and denominators stay below it, so that what is read can be written and read again."""
 
 
 def number(text: str) -> Fraction:

@@ -126,13 +126,13 @@ def test_an_endless_number_is_refused_and_soon() -> None:
 @pytest.mark.parametrize("places", [98, 99, 100, 200])
 @pytest.mark.parametrize("form", ["-1.{}m", "{} 1/3 in", "1/{} in", "{} ft 1.5 in"])
 def test_a_number_of_many_digits_is_refused_or_written_so_that_it_reads_back(form: str, places: int) -> None:
-    try:
-        read = quantity(form.format("3" * places))
-    except QuantityError as fault:
-        assert "far too many digits" in str(fault)
-        return
-    assert places <= 100
-    assert quantity(str(read)) == read
+    text = form.format("3" * places)
+    if places > 100 or (places == 100 and not form.startswith("1/")):
+        with pytest.raises(QuantityError, match="far too many digits"):
+            quantity(text)
+    else:
+        read = quantity(text)
+        assert quantity(str(read)) == read
 
 
 @given(st.text(max_size=30))
