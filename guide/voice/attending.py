@@ -91,6 +91,10 @@ class Attending:
             self._meter = seconds
             self._supervisor.send("meter", seconds=seconds)
 
+    def sound(self, data: str, rate: int, at: float, lost: bool) -> bool:
+        """Sound of a device somewhere else (`guide.voice.afar`); whether it was taken."""
+        return self._supervisor.send("sound", data=data, rate=rate, at=at, lost=lost)
+
     def stop(self) -> None:
         """End the process."""
         self._supervisor.stop()

@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping, Sequence
 
 from guide.talk.expect import Expect
 from guide.voice.attending import EAR, Attending, News
+from guide.voice.child import Message
 from guide.voice.settings import Settings
 from guide.voice.speaking import MOUTH, Ended, Speaking
 from guide.voice.supervise import Banner, Limits
@@ -63,13 +64,14 @@ class Duplex:
         ear: Sequence[str] = EAR,
         limits: Limits | None = None,
         now: Callable[[], float] = time.monotonic,
+        on_sound: Callable[[Message], None] = lambda message: None,
     ) -> None:
         self.inbox = Inbox()
         self._settings = settings
         self._now = now
         self._lock = threading.RLock()
         """Held while the ear is shut and something is said, so that the end of what was said before can't open it."""
-        self._speaking = Speaking(settings, self.inbox.put, self._ended, mouth, limits)
+        self._speaking = Speaking(settings, self.inbox.put, self._ended, mouth, limits, on_sound)
         self._attending = Attending(self.inbox.put, self.inbox.put, ear, limits)
 
     def start(self) -> None:

@@ -3,6 +3,7 @@
     expect  expect, lists    what is asked for now                 ->  heard  by (one `Heard` an ear), cut, ended
     shut at, open at         when the mouth speaks                     microphone  there, why
     meter   seconds          how often the level is wanted             level  peak
+    sound   data, rate, at   of a device somewhere else (`voice.afar`)
 
 Without a microphone it waits for one to be plugged in. No sound is kept.
 """
@@ -10,12 +11,14 @@ Without a microphone it waits for one to be plugged in. No sound is kept.
 from __future__ import annotations
 
 import contextlib
+import sys
 import time
 from collections.abc import Callable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any, Protocol, runtime_checkable
 
 from guide.problems import Problem, ProblemError
 from guide.talk.expect import Expect
+from guide.voice.afar import AFAR, Fed
 from guide.voice.child import Channel, Closed
 from guide.voice.endpoint import Detector, Utterance, load_detector
 from guide.voice.expecting import expect_from
@@ -81,6 +84,7 @@ class Ear:
     ) -> None:
         self._channel = channel
         self._ears = ears
+        self._microphone = microphone
         self._listening = Listening(microphone, detector, self._open, now=now)
         self._now = now
         self._expect: Expect | None = None
@@ -125,6 +129,8 @@ class Ear:
             self._listening.gate.open(float(message["at"]))
         elif kind == "meter":
             self._meter = message["seconds"]
+        elif kind == "sound" and isinstance(self._microphone, Fed):
+            self._microphone.put(message)
 
     def _heard(self, samples: NDArray[np.int16], cut_off: bool) -> list[Heard]:
         """What each ear made of it; the same sound is not gone through twice."""
@@ -188,9 +194,10 @@ def main() -> None:
         except ImportError as fault:
             channel.missing(f"the package {fault.name} is not installed", "To hear: pip install 'guide[voice]'")
             return
-        microphone = Microphone()
-        with contextlib.suppress(SoundError):
-            microphone.open()
+        microphone = Fed() if sys.argv[1:] == [AFAR] else Microphone()
+        if isinstance(microphone, Microphone):
+            with contextlib.suppress(SoundError):
+                microphone.open()
         channel.send("ready", ears=len(ears), missing=missing)
         try:
             Ear(channel, microphone, detector, ears).run()

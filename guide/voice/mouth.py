@@ -6,6 +6,8 @@ without a sound card.
 
     say  id, parts [[words, figure], ...], settings, play, to     ->  began id, seconds; then ended id, how
     hush                                                          ->  ended id, "hushed", for all that waits
+
+For a device somewhere else (`voice.afar`) the sound goes out instead of being played here.
 """
 
 from __future__ import annotations
@@ -15,6 +17,7 @@ import contextlib
 import ctypes
 import io
 import os
+import sys
 import tempfile
 import threading
 import time
@@ -25,6 +28,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from guide.voice.afar import AFAR, Sent
 from guide.voice.child import Channel, Closed
 from guide.voice.mouth_cache import Cache
 from guide.voice.settings import cache_folder
@@ -185,7 +189,7 @@ class _Job:
 class Mouth:
     """The work of the process: one speech after the other, each told when it begins and how it ended."""
 
-    def __init__(self, channel: Channel, voice: Voice, cache: Cache, player: Player) -> None:
+    def __init__(self, channel: Channel, voice: Voice, cache: Cache, player: Player | Sent) -> None:
         self._channel = channel
         self._voice = voice
         self._cache = cache
@@ -214,6 +218,8 @@ class Mouth:
                 str(message["voice"]),
             )
             self._jobs.append(_Job(int(message["id"]), speech, bool(message["play"]), message["to"]))
+        elif message["kind"] == "played" and isinstance(self._player, Sent):
+            self._player.played(message)
         elif message["kind"] == "hush":
             self._player.stop()
             for job in (*([self._now] if self._now else ()), *self._jobs):
@@ -272,7 +278,8 @@ def main() -> None:
         except NoVoice as fault:
             channel.missing(str(fault), f"To speak: {INSTALL}")
             return
-        Mouth(channel, voice, Cache(cache_folder() / "mouth"), Player()).run()
+        player = Sent(channel) if sys.argv[1:] == [AFAR] else Player()
+        Mouth(channel, voice, Cache(cache_folder() / "mouth"), player).run()
 
 
 if __name__ == "__main__":

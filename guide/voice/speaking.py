@@ -40,8 +40,11 @@ class Speaking:
         on_ended: Callable[[Ended], None] = lambda ended: None,
         command: Sequence[str] = MOUTH,
         limits: Limits | None = None,
+        on_sound: Callable[[Message], None] = lambda message: None,
     ) -> None:
+        """`on_sound` is told what a mouth of a device somewhere else wants played there (`guide.voice.afar`)."""
         self.settings = settings
+        self._tell_sound = on_sound
         self._tell_banner = on_banner
         self._tell_ended = on_ended
         self._lock = threading.Condition()
@@ -110,6 +113,10 @@ class Speaking:
             self._lock.wait_for(lambda: number not in self._open)
             return self._ended.pop(number, Ended(number, "gone"))
 
+    def played(self, number: int, how: str) -> None:
+        """How sound that was handed over ended on the device it was for."""
+        self._supervisor.send("played", id=number, how=how)
+
     def stop(self) -> None:
         """End the process."""
         self._supervisor.stop()
@@ -119,6 +126,8 @@ class Speaking:
         if message.get("kind") == "ended":
             number, how = int(str(message["id"])), str(message["how"])
             self._close(Ended(number, how, str(message.get("why", ""))))  # type: ignore[arg-type]
+        elif message.get("kind") in ("sound", "quiet"):
+            self._tell_sound(message)
         elif message.get("kind") == "ready":
             voices = message.get("voices")
             self.voices = tuple((str(one), str(name)) for one, name in voices) if isinstance(voices, list) else ()
