@@ -171,10 +171,10 @@ class Session:
         turns = self._in_form(text, heard) if self.form is not None else self._in_job(text, heard, by)
         return turns + self._advance()
 
-    def _hurt(self, text: str) -> list[Turn]:
-        """First the words that help, whatever becomes of the record."""
+    def _hurt(self, text: str, ask: bool = True) -> list[Turn]:
+        """First the words that help, whatever becomes of the record; then, with `ask`, what is asked now."""
         try:
-            return self.do(cmd.SomeoneHurt(text)) + self._advance()
+            return self.do(cmd.SomeoneHurt(text)) + (self._advance() if ask else [])
         except ProblemError as fault:
             first = Turn("say", self.wording.say("hurt.first"), {"emergency": True})
             return [first, *self._told(fault)]

@@ -11,12 +11,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from guide.job.figures import verdict
-from guide.quantity import inches
 from guide.session.asks import limits_now, numbered
 from guide.session.core import Session
 from guide.session.forms import Values
 from guide.session.opening import TAKE_AGAIN
 from guide.session.readings import Spoken
+from guide.session.sayable import choice_answers
 from guide.session.turns import Ask, Turn
 from guide.talk.expect import Expect
 from guide.talk.understand import understand
@@ -30,9 +30,8 @@ OTHERS_MOST = 5
 MISSES = 2
 """Times that something is to be said again before it is to be typed."""
 _PUTS_RIGHT = frozenset({"correct", "change"})
-_ALARM = "hurt"
-_NO_MATTER = frozenset({"unlikely", "side", "cut-off"})
-"""Doubts about a reading that are none about a choice's number: nothing goes on behind that."""
+_ASKED_ANYHOW = frozenset({"unsure", "unlikely", "side"})
+"""Doubts that the conversation asks about whoever gave the reading: "about", a surprise, which side."""
 
 
 class SpokenSession(Session):
@@ -51,10 +50,12 @@ class SpokenSession(Session):
         if ask is None or ask.secret or self.over:
             return None, lists
         if ask.expects == "choice":
-            return Expect(likely_low=inches(1), likely_high=inches(max(1, len(ask.choices)))), lists
+            return Expect(answers=choice_answers(ask)), lists
         asked = self.form is None or self._rereads
         if asked and ask.expects == "number" and ask.step is not None:
             return self.readings.heard(ask.step), lists
+        if self.form is None and ask.expects == "yes-no" and ask.about == "reading":
+            return Expect(states=True), lists
         return None, lists
 
     @property
@@ -69,7 +70,7 @@ class SpokenSession(Session):
         first = decision.hearing
         if first is None or decision.outcome == "none":
             return "", []
-        alarm = first.kind == "command" and first.command == _ALARM and decision.outcome == "command"
+        alarm = first.alarm and decision.outcome in ("command", "asked")
         if self.secret and not alarm:
             return first.words, [self._refused("voice.secret"), *self.asking.now(self.form)]
         if (cut or by[0].cut_off) and not alarm:
@@ -77,22 +78,41 @@ class SpokenSession(Session):
         return first.words, self._safely(lambda: self._answer(decision, first))
 
     def _answer(self, decision: Decision, first: Hearing) -> list[Turn]:
-        ask = self.asking.last
         if first.kind == "command":
             return self._command(decision, first)
-        if ask is not None and ask.expects == "choice":
-            number = _number(first, ask)
-            sure = not set(decision.doubts) - _NO_MATTER
-            return self._said(first, str(number)) if number and sure else self._again()
-        if decision.outcome == "taken":
+        if first.kind == "answer":
+            return self._answered(decision, first)
+        if self._by_itself(decision):
             return self._reread(first, _spoken(decision)) if self._rereads else self._taken(first, _spoken(decision))
         if decision.outcome == "asked" and decision.choices and not self._rereads:
             return self._which(decision)
         return self._again()
 
+    def _by_itself(self, decision: Decision) -> bool:
+        """Whether it is taken, or has no doubt but those that are asked about at the keyboard too."""
+        if decision.outcome == "taken":
+            return True
+        return decision.outcome == "asked" and set(decision.doubts) <= _ASKED_ANYHOW and not self._rereads
+
+    def _answered(self, decision: Decision, first: Hearing) -> list[Turn]:
+        """A choice, or whether a thing works."""
+        if decision.outcome == "taken":
+            ask = self.asking.last
+            choice = ask is not None and ask.expects == "choice"
+            return self._said(first, (choice and first.answer) or first.words)
+        if decision.outcome != "asked" or self.form is not None:
+            return self._again()
+        how = Spoken(first.words, (), _likelihood(first), "yes")
+        text = self.wording.say("voice.sure-command", words=first.words)
+        return self._confirm(text, lambda: self._done(how, first.words))
+
     # Commands
 
     def _command(self, decision: Decision, first: Hearing) -> list[Turn]:
+        if first.alarm:
+            return self._alarm(decision, first)
+        if self.form is not None and first.command in ("yes", "no") and decision.outcome == "asked":
+            return self._again("voice.yes-or-no")
         if decision.outcome == "command" and first.command not in _PUTS_RIGHT:
             return self._said(first, first.words)
         if decision.outcome not in ("command", "asked"):
@@ -102,6 +122,21 @@ class SpokenSession(Session):
         text = self.wording.say("voice.sure-command", words=first.words)
         how = Spoken(first.words, (), _likelihood(first), "yes")
         return self._confirm(text, lambda: self._done(how, first.words))
+
+    def _alarm(self, decision: Decision, first: Hearing) -> list[Turn]:
+        """Somebody is hurt: done at once if it is sure or cried again, else asked about before anything else."""
+        if decision.outcome == "command" or (self.form is not None and self.form.kind == "alarm"):
+            return self._said(first, first.words)
+        how = Spoken(first.words, (), _likelihood(first), "yes")
+        text = self.wording.say("voice.sure-alarm", words=first.words)
+        turns = self._confirm(text, lambda: self._cried(how, first.words))
+        if self.form is not None:
+            self.form.kind = "alarm"
+        return turns
+
+    def _cried(self, how: Spoken, words: str) -> list[Turn]:
+        self.drop_form()
+        return self._as(how, lambda: self._hurt(words, ask=False))
 
     def _said(self, first: Hearing, text: str) -> list[Turn]:
         """The words handed to the conversation, with how they were heard."""
@@ -124,7 +159,8 @@ class SpokenSession(Session):
 
     def _taken(self, first: Hearing, how: Spoken) -> list[Turn]:
         """Take it; with an explicit yes if it is out of its tolerance."""
-        if not self._is_out(first):
+        asked = not first.likely or any(one.unsure for one in first.amounts)  # once is enough
+        if asked or not self._is_out(first):
             return self._as(how, lambda: self._hear(_told(first), "voice"))
         text = self.wording.say("voice.sure-out", value=_told(first))
         return self._confirm(text, lambda: self._done(replace(how, confirmed="yes"), _told(first)), first)
@@ -210,20 +246,11 @@ def _told(hearing: Hearing) -> str:
 def _amount(amount: Amount) -> str:
     size, comma, side = amount.value.partition(",")
     hair = {1: " strong", -1: " shy"}.get(amount.hair, "")
-    return f"{amount.place} {size}{hair}{comma}{side}" if amount.place else f"{size}{hair}{comma}{side}"
+    about = "about " if amount.unsure else ""
+    told = f"{about}{size}{hair}{comma}{side}"
+    return f"{amount.place} {told}" if amount.place else told
 
 
 def _likelihood(hearing: Hearing) -> str:
     """How likely the hearing is among all it may have been, in hundredths rounded down."""
     return f"{int(hearing.probability * 100) / 100:.2f}"
-
-
-def _number(hearing: Hearing, ask: Ask) -> int:
-    """The number of the choice that was named by its number or its value; 0 for none, or for more than one."""
-    if len(hearing.amounts) != 1:
-        return 0
-    named = {n for n, option in enumerate(ask.choices, 1) if option == hearing.amounts[0].value}
-    inches = hearing.amounts[0].inches
-    if inches is not None and inches.denominator == 1 and 1 <= inches <= len(ask.choices):
-        named.add(int(inches))
-    return named.pop() if len(named) == 1 else 0

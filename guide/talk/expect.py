@@ -34,6 +34,10 @@ class Expect:
     """What the reading may be at all."""
     metric: bool = False
     """The crew works in millimetres."""
+    answers: tuple[tuple[str, str], ...] = ()
+    """A choice is asked for: what can be said, and the choice that it stands for; nothing else is an answer then."""
+    states: bool = False
+    """Yes or no is asked for, and no number: "it latches", "binds at the head"."""
 
 
 @dataclass(frozen=True, slots=True)

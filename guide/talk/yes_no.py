@@ -6,35 +6,50 @@ A word of trouble makes it a no, which asks for a correction and loses nothing; 
 from __future__ import annotations
 
 import re
+from collections.abc import Iterable, Mapping
+from functools import cache
+from typing import Any
 
 from guide.talk.understand import normal
+from guide.talk.vocabulary import language
 
-_YES = frozenset({"yes", "yep", "yeah", "yup", "aye", "good", "fine", "ok", "okay", "correct", "right", "sure"})
-_NO = frozenset({"no", "nope", "nah", "negative"})
-_WORKS = re.compile(
-    r"^(?:(?:it|they|both|all|that|this|everything|the \w+) )*"
-    r"(?:does|do|is|are|latches|locks|throws|throw|closes|shuts|opens|swings|swings free|runs|runs free|runs right|"
-    r"works|work|fits|touches|touches evenly|holds|stands|stands firm|is dry|stays dry|seals)"
-    r"(?: (?:fine|well|good|right|free|freely|all round|evenly|now|it does))*$"
-)
-_TROUBLE = re.compile(
-    r"\b(?:won't|doesn't|don't|isn't|aren't|can't|cannot|not|never|binds?|binding|sticks?|sticking|stuck|"
-    r"rubs?|rubbing|drags?|scrapes?|catches|jams?|jammed|gaps?|gapping|bulges?|leaks?|leaking|wet|drips?|loose|wobbles?|"
-    r"rattles?|sags?|swings open|falls open|drifts?|hits?|crooked|torn|damaged|missing|scratched|cracked)\b"
-)
+
+@cache
+def states() -> Mapping[str, Any]:
+    """The words for what works and what does not."""
+    return {
+        key: words.split() if isinstance(words, str) else tuple(words) for key, words in language()["yes-no"].items()
+    }
+
+
+def _any(words: Iterable[str]) -> str:
+    return "|".join(re.escape(word) for word in sorted(words, key=len, reverse=True))
+
+
+@cache
+def _works() -> re.Pattern[str]:
+    words = states()
+    subject = rf"(?:(?:{_any(words['subjects'])}|the \w+) )*"
+    return re.compile(rf"^{subject}(?:{_any(words['works'])})(?: (?:{_any(words['works-behind'])}))*$")
+
+
+@cache
+def _trouble() -> re.Pattern[str]:
+    return re.compile(rf"\b(?:{_any((*states()['not'], *states()['trouble']))})\b")
 
 
 def yes_or_no(text: str) -> str | None:
     """ "yes", "no", or None when the words are neither."""
     said = normal(text)
     first, _, rest = said.partition(" ")
-    if first in _NO:
+    yes = states()["yes"]
+    if first in states()["no"]:
         return "no"
-    if _TROUBLE.search(said):
+    if _trouble().search(said):
         return "no"
-    if first in _YES and (not rest or first == "yes" or rest.split()[0] in _YES):
+    if first in yes and (not rest or first == "yes" or rest.split()[0] in yes):
         return "yes"
-    return "yes" if _WORKS.match(said) else None
+    return "yes" if _works().match(said) else None
 
 
 def by_place(text: str, places: tuple[str, ...]) -> dict[str, str]:

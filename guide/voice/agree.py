@@ -35,7 +35,7 @@ def agreed(by: Sequence[Heard], expect: Expect | None) -> Decision:
 
 def _same(one: Hearing, other: Hearing) -> bool:
     """Whether two hearings are the same readings."""
-    return one.kind == other.kind and _amounts(one) == _amounts(other)
+    return one.kind == other.kind and one.answer == other.answer and _amounts(one) == _amounts(other)
 
 
 def _amounts(hearing: Hearing) -> list[tuple[str | None, str, int]]:

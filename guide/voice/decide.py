@@ -54,6 +54,11 @@ class Take:
 class Thresholds:
     """When what is done, in nats."""
 
+    alarm: Take
+    """For a cry that somebody is hurt: at once within these, asked about within the next ones."""
+    alarm_chance: float
+    """How likely an alarm has to be to be asked about."""
+    alarm_garbage: float
     expected: Take
     """For a reading that lies where the step says it may be."""
     unexpected: Take
@@ -71,6 +76,9 @@ class Thresholds:
         """The calibrated ones."""
         data = tomllib.loads(files("guide.voice").joinpath("thresholds.toml").read_text(encoding="utf-8"))
         return cls(
+            alarm=Take(**data["alarm"]),
+            alarm_chance=data["alarm-asked"]["chance"],
+            alarm_garbage=data["alarm-asked"]["garbage"],
             expected=Take(**data["expected"]),
             unexpected=Take(**data["unexpected"]),
             command=Take(**data["command"]),
@@ -105,16 +113,30 @@ def decide(heard: Heard, expect: Expect | None = None, by: Thresholds | None = N
     if not heard.hearings:
         return Decision("none")
     first = heard.hearings[0]
-    likely = by.take(first, expect) is by.expected and first.kind == "reading"
+    alarm = _alarm(heard, by)
+    if alarm is not None:
+        return alarm
+    likely = first.kind == "answer" or (first.kind == "reading" and by.take(first, expect) is by.expected)
     if heard.garbage > (by.none_expected if likely else by.none_unexpected):
         return Decision("none")
     if first.kind == "command":
         return _command(heard, first, by)
+    if first.kind == "answer":
+        return _answer(heard, first, by)
     doubts = tuple(_doubts(heard, first, expect, by))
     if not doubts:
         return Decision("taken", first)
     choices = _choices(heard, by)
     return Decision("asked" if choices else "again", first, choices, doubts)
+
+
+def _alarm(heard: Heard, by: Thresholds) -> Decision | None:
+    """What is done about a cry that somebody is hurt: asked about too often rather than missed."""
+    for at, one in enumerate(heard.hearings):
+        if one.alarm and one.safe and one.probability >= by.alarm_chance and heard.garbage <= by.alarm_garbage:
+            sure = not at and heard.margin >= by.alarm.needed(heard.garbage) and heard.garbage <= by.alarm.garbage
+            return Decision("command" if sure else "asked", one, (), () if sure else ("margin",))
+    return None
 
 
 def _command(heard: Heard, first: Hearing, by: Thresholds) -> Decision:
@@ -130,6 +152,20 @@ def _command(heard: Heard, first: Hearing, by: Thresholds) -> Decision:
     if "garbage" in doubts:
         return Decision("none", first, (), tuple(doubts))
     return Decision("asked", first, _choices(heard, by), tuple(doubts))
+
+
+def _answer(heard: Heard, first: Hearing, by: Thresholds) -> Decision:
+    """A choice, or whether a thing works: it is one of few, as an expected reading is."""
+    doubts: list[Doubt] = []
+    if heard.margin < by.expected.needed(heard.garbage):
+        doubts.append("margin")
+    if heard.garbage > by.expected.garbage:
+        doubts.append("garbage")
+    if any(partner.nats < by.expected.partner for partner in heard.partners):
+        doubts.append("partner")
+    if heard.cut_off or (first.answer in ("yes", "no") and heard.stops):
+        doubts.append("cut-off")
+    return Decision("asked" if doubts else "taken", first, (), tuple(doubts))
 
 
 def _doubts(heard: Heard, first: Hearing, expect: Expect | None, by: Thresholds) -> Iterator[Doubt]:

@@ -21,6 +21,8 @@ def expect_data(expect: Expect) -> dict[str, Any]:
         "sign": [sign.plus, sign.minus, list(sign.toward), list(sign.away)] if sign else None,
         "places": list(expect.places),
         "metric": expect.metric,
+        "answers": [list(pair) for pair in expect.answers],
+        "states": expect.states,
     }
     for name in _AMOUNTS:
         amount: Quantity | None = getattr(expect, name)
@@ -37,5 +39,7 @@ def expect_from(data: Mapping[str, Any]) -> Expect:
         sign=Sign(sign[0], sign[1], tuple(sign[2]), tuple(sign[3])) if sign else None,
         places=tuple(data["places"]),
         metric=data["metric"],
+        answers=tuple((str(said), str(stands_for)) for said, stands_for in data["answers"]),
+        states=data["states"],
         **{name: quantity(data[name]) if data[name] is not None else None for name in _AMOUNTS},
     )

@@ -11,7 +11,8 @@ from fractions import Fraction
 from math import inf, log
 from typing import Any, Literal
 
-Kind = Literal["reading", "command"]
+Kind = Literal["reading", "command", "answer"]
+"""A reading; a phrase of the conversation; a choice, or whether a thing works, where that is asked for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +43,10 @@ class Hearing:
     """Log-probability of the sound's text, all forms together, before what was expected counts."""
     amounts: tuple[Amount, ...] = ()
     command: str | None = None
+    answer: str | None = None
+    """What an answer stands for: the choice, "yes" or "no"."""
+    alarm: bool = False
+    """A command for when somebody is hurt: heard inside any sentence, and asked about sooner than not."""
     safe: bool = True
     """False for a command that noise can say: it commits nothing by itself."""
     ambiguous: bool = False
@@ -51,7 +56,7 @@ class Hearing:
 
     def written(self) -> str:
         """What is handed to the conversation when it is taken: values as they are written, a command as heard."""
-        if self.kind == "command":
+        if self.kind != "reading":
             return self.words
         return "; ".join(f"{one.place} {one.value}" if one.place else one.value for one in self.amounts)
 

@@ -16,9 +16,8 @@ from guide.job import events as ev
 from guide.quantity import quantity
 from guide.session import Turn
 from guide.session.spoken import SpokenSession
-from guide.voice.agree import agreed
 from guide.voice.embedded.meanings import Meanings, weigh
-from guide.voice.hearing import Heard
+from guide.voice.hearing import Heard, Partner
 
 
 class Crew:
@@ -194,10 +193,96 @@ def test_a_choice_of_the_job_by_its_number() -> None:
     assert crew.session.job.state.choices == {}
 
 
+@pytest.mark.parametrize(
+    "words", ["number two", "the second", "the second one", "option two", "the last one", "no back"]
+)
+def test_a_choice_is_named_by_its_number_its_place_in_the_row_or_its_words(words: str) -> None:
+    crew = Crew()
+    crew.say(words)
+    assert crew.session.job.state.choices == {"back": "none"}
+    assert crew.shown == words
+
+
+def test_what_two_choices_share_names_none_of_them() -> None:
+    crew = Crew()
+    crew.say("back")
+    assert crew.session.job.state.choices == {}
+
+
+def test_a_size_among_choices_is_named_by_itself_and_never_where_a_teen_may_be_a_ten() -> None:
+    crew = Crew(START)
+    crew.say(("fifteen and a half", -1.0), ("fifty and a half", -1.2))
+    assert crew.ask["choices"] == ["15 1/2 in", "50 1/2 in", "none"]
+    heard = crew.heard(("fifteen and a half", -1.0))
+    crew.session.heard([replace(heard, partners=(Partner("fifty and a half", 1.0),))])
+    assert not any(isinstance(event, ev.Took) for event in crew.talk.events)
+    crew.say("the first one")
+    crew.say("yes it is")
+    assert crew.taken().value == quantity("15 1/2 in")
+
+
+def test_about_is_asked_about_once_and_kept_as_at_the_keyboard() -> None:
+    crew, typing = Crew(START), Crew(START)
+    crew.say("about twenty and a half")
+    typing.turns = typing.session.hear("about twenty and a half")
+    assert crew.ask == typing.ask and crew.ask["expects"] == "yes-no"
+    crew.say("yes it is")
+    typing.session.hear("yes it is")
+    took, typed = crew.taken(), typing.taken()
+    assert took.heard.unsure and typed.heard.unsure and took.value == typed.value == quantity("20 1/2 in")
+    assert (took.heard.by, took.heard.confirmed) == ("voice", "yes")
+
+
+def test_a_surprise_is_one_question() -> None:
+    crew = Crew(START)
+    crew.say("ninety and a half")
+    assert crew.ask["expects"] == "yes-no" and "90 1/2 in" in str(crew.ask["text"])
+    crew.say("yes it is")
+    assert crew.taken().value == quantity("90 1/2 in") and crew.ask["place"] == "bottom"
+
+
+def test_a_bare_yes_is_told_how_to_be_sure() -> None:
+    crew = Crew(START)
+    crew.say("about twenty and a half")
+    crew.say("yes")
+    assert "yes it is" in crew.turns[0].text
+    assert not any(isinstance(event, ev.Took) for event in crew.talk.events)
+
+
+LATCH = """
+format: 1
+title: A latch
+readings:
+  latches: {ask: "Does it latch by itself", answer: yes-no, good: "yes"}
+steps:
+  latch: {say: "Try the latch.", take: latches}
+"""
+
+
+@pytest.mark.parametrize(
+    ("words", "value"),
+    [
+        ("it latches", "yes"), ("yes it does", "yes"), ("the door closes fine", "yes"), ("binds at the head", "no"),
+        ("it won't latch", "no"), ("the bolt won't throw", "no"), ("it's stuck at the bottom hinge", "no"),
+    ],
+)  # fmt: skip
+def test_whether_a_thing_works_is_said_in_its_own_words(words: str, value: str) -> None:
+    crew = Crew(["Bo"], LATCH)
+    crew.say(words)
+    assert (crew.taken().value, crew.taken().heard.by) == (value, "voice")
+
+
+def test_whether_a_thing_works_is_asked_again_when_it_is_in_doubt() -> None:
+    crew = Crew(["Bo"], LATCH)
+    crew.say(("it latches", -1.0), ("it won't latch", -1.2))
+    assert not any(isinstance(event, ev.Took) for event in crew.talk.events)
+    crew.say("yes it is")
+    assert crew.taken().value == "yes" and crew.taken().heard.confirmed == "yes"
+
+
 def test_a_whole_number_is_a_whole_choice_though_as_a_reading_it_might_go_on() -> None:
     crew = Crew()
     heard = replace(crew.heard(("two", -1.0)), stops=True)
-    assert "cut-off" in agreed([heard], crew.session.expecting()[0]).doubts
     crew.session.heard([heard])
     assert crew.session.job.state.choices == {"back": "none"}
 
@@ -215,6 +300,34 @@ def test_someone_is_hurt_is_understood_at_every_moment() -> None:
         crew = Crew(lines)
         crew.say("someone is hurt", cut=True)
         assert any(isinstance(event, ev.Hurt) for event in crew.talk.events)
+
+
+CRIES = ["he put a nail through his thumb", "she fell off the ladder", "call an ambulance", "his hand is bleeding"]
+
+
+@pytest.mark.parametrize("words", CRIES)
+def test_a_cry_in_any_words_is_an_alarm(words: str) -> None:
+    crew = Crew(SURVEYED)
+    crew.say(words)
+    assert isinstance(crew.last, ev.Hurt) or any(isinstance(event, ev.Hurt) for event in crew.talk.events)
+
+
+def test_a_cry_in_doubt_is_asked_about_at_once_and_cried_again_it_is_sure() -> None:
+    for then in ("yes it is", ("someone is hurt", -1.0)):
+        crew = Crew(START)
+        crew.say(("twenty", -1.0), ("someone is hurt", -2.0))
+        assert "Is somebody hurt?" in str(crew.ask["text"])
+        crew.say(then, garbage=5.0 if isinstance(then, tuple) else 0.0)
+        assert any(isinstance(event, ev.Hurt) for event in crew.talk.events)
+        assert [turn.kind for turn in crew.turns].count("ask") == 1
+
+
+def test_a_cry_that_was_none_goes_on_where_it_was() -> None:
+    crew = Crew(START)
+    crew.say(("someone is hurt", -1.0), garbage=5.0)
+    crew.say("no it isn't")
+    assert not any(isinstance(event, ev.Hurt) for event in crew.talk.events)
+    assert crew.ask["place"] == "top"
 
 
 def test_a_pin_is_typed_never_spoken() -> None:

@@ -87,6 +87,8 @@ expects = st.builds(
     likely_low=st.none() | amounts,
     likely_high=st.none() | amounts,
     metric=st.booleans(),
+    answers=st.lists(st.tuples(st.text(max_size=5), st.text(max_size=2)), max_size=3).map(tuple),
+    states=st.booleans(),
 )
 
 

@@ -18,8 +18,9 @@ from typing import TYPE_CHECKING
 from guide.talk.expect import Expect
 from guide.talk.phrases import Phrases
 from guide.talk.say import whole
+from guide.talk.understand import normal
 from guide.voice.embedded.grammar import Grammar
-from guide.voice.embedded.meanings import Meanings, weigh
+from guide.voice.embedded.meanings import Meanings, Way, weigh
 from guide.voice.embedded.model import RATE, THREADS, Model, Sound, find_weights
 from guide.voice.embedded.search import BEAM, search
 from guide.voice.embedded.tokens import END, Pieces
@@ -89,7 +90,7 @@ class Ear:
         self, expect: Expect | None, lists: Mapping[str, Sequence[str]] | None = None
     ) -> tuple[Grammar, Meanings]:
         """What can be said when this is expected, and what it means; made once for each kind of reading."""
-        sayable = expect and (expect.about, expect.sign, expect.places)
+        sayable = expect and (expect.about, expect.sign, expect.places, expect.answers, expect.states)
         key = (sayable, tuple(sorted((name, tuple(all_of)) for name, all_of in (lists or {}).items())))
         found = self._known.pop(key, None) or Grammar(self._pieces, self._phrases, expect, lists)
         self._known[key] = found
@@ -161,9 +162,10 @@ def weighed(evidence: Evidence, meanings: Meanings, cut_off: bool = False) -> He
     for form in evidence.forms:
         found = {way.key: way for text in form.texts for way in meanings.of(text)}
         ways += [(way, form.weight - log(len(found))) for way in found.values()]
+    ways += _alarm(evidence, meanings)
     hearings = weigh(ways)
     partners = []
-    if ways and hearings[0].kind == "reading":
+    if ways and hearings[0].kind != "command":
         own = max((way.prior + weight for way, weight in ways), default=-inf)
         for form in evidence.swaps:
             alike = [way for text in form.texts for way in meanings.of(text)]
@@ -181,6 +183,14 @@ def weighed(evidence: Evidence, meanings: Meanings, cut_off: bool = False) -> He
         partners=tuple(partners),
         goes_on=evidence.goes_on,
     )
+
+
+def _alarm(evidence: Evidence, meanings: Meanings) -> list[tuple[Way, float]]:
+    """An alarm in what was heard freely: a sentence that the grammar does not have ("he put a nail in his thumb")."""
+    free = evidence.free
+    known = {text.lower() for form in evidence.forms for text in form.texts}
+    said = [text for text in free.texts if normal(text) not in known]
+    return [(way, free.weight) for text in said for way in meanings.alarm(text)]
 
 
 def _garbage(evidence: Evidence, first: Hearing) -> float:

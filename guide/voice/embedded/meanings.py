@@ -8,7 +8,6 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from fractions import Fraction
 from functools import cache
 from math import exp, log
 
@@ -18,21 +17,10 @@ from guide.talk.phrases import Phrases
 from guide.talk.say import written
 from guide.talk.understand import Understanding, understand
 from guide.talk.words import hear, settle
+from guide.talk.yes_no import yes_or_no
 from guide.voice.embedded.grammar import OF_A_READING
+from guide.voice.embedded.priors import METRIC, odd, unlikely, unreduced
 from guide.voice.hearing import Amount, Hearing
-
-PRIOR_MOST = 4.0
-"""Nats that an unlikely value loses at most."""
-PRIOR_LEAST = 1.5
-"""Nats that a value just outside what is likely loses."""
-
-LONGEST = Quantity(Fraction(10), "m")
-"""Longer than what doors and their openings are measured by."""
-ODD_LONG, ODD_DECIMAL = 4.0, 5.0
-_ODD_IN = {1: 0.0, 2: 0.0, 4: 0.0, 8: 0.0, 16: 0.0, 32: 0.5, 64: 1.5}
-"""By the parts of an inch it is read in; anything else is a decimal."""
-_ODD_MM = {1: 0.0, 2: 1.0, 10: 2.0, 5: 2.0}
-_METRIC = frozenset({"mm", "cm", "m"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,17 +46,40 @@ class Meanings:
 
     def _of(self, text: str) -> tuple[Way, ...]:
         """Every meaning of a text; () when it has none here."""
+        if self._expect is not None and any(said == text for said, _ in self._expect.answers):
+            return self._choice(text, self._expect)
         understood = understand(text, self._phrases, self._lists)
         if understood.intent and self._known(understood):
-            slots = tuple(self._slot(value) for value in understood.slots.values())
-            hearing = Hearing("command", text, 0.0, 0.0, command=understood.intent, safe=understood.safe)
+            alarm = understood.intent in self._phrases.alarms
+            slots = () if alarm else tuple(self._slot(value) for value in understood.slots.values())
+            hearing = Hearing("command", text, 0.0, 0.0, command=understood.intent, alarm=alarm, safe=understood.safe)
             return (Way((understood.intent, understood.safe, slots), hearing, 0.0),)
         if self._expect is None:
             return ()
+        if self._expect.states:
+            return self._state(text)
+        if self._expect.answers:
+            return self._choice(text, self._expect)
         said = hear(text, self._expect)
         if not said or not all(one.meanings for one in said):
             return ()
         return tuple(self._readings(text, said, self._expect))
+
+    def alarm(self, text: str) -> tuple[Way, ...]:
+        """The alarm that a sentence of any kind raises, if it raises one."""
+        return tuple(way for way in self.of(text) if way.hearing.alarm)
+
+    def _state(self, text: str) -> tuple[Way, ...]:
+        """Whether the thing works, by the words for it."""
+        answer = yes_or_no(text)
+        return (_answer(text, answer),) if answer is not None else ()
+
+    def _choice(self, text: str, expect: Expect) -> tuple[Way, ...]:
+        """The choice that is named, or whose size is said."""
+        named = {stands_for for said, stands_for in expect.answers if said == text}
+        sizes = {written(meaning.value) for one in hear(text, replace(expect, answers=())) for meaning in one.meanings}
+        named |= {stands_for for said, stands_for in expect.answers if said in sizes}
+        return tuple(_answer(text, one) for one in sorted(named))
 
     def _known(self, understood: Understanding) -> bool:
         """Whether its slots hold readings or what is known of them: no name can be heard that nobody gave.
@@ -106,9 +117,14 @@ class Meanings:
             (one.place, _size(meaning.value), meaning.hair, meaning.side == "missing")
             for one, meaning in zip(said, row, strict=True)
         )
-        unlikely = max((_unlikely(meaning, expect) for meaning in row), default=0.0)
-        hearing = Hearing("reading", text, 0.0, 0.0, amounts, ambiguous=ambiguous, likely=not unlikely)
-        return Way(key, hearing, -unlikely - max((_odd(meaning.value) for meaning in row), default=0.0))
+        off = max((unlikely(meaning, expect) for meaning in row), default=0.0)
+        hearing = Hearing("reading", text, 0.0, 0.0, amounts, ambiguous=ambiguous, likely=not off)
+        strange = max((odd(meaning.value) for meaning in row), default=0.0)
+        return Way(key, hearing, -off - strange - unreduced(text))
+
+
+def _answer(text: str, answer: str) -> Way:
+    return Way(("answer", answer), Hearing("answer", text, 0.0, 0.0, answer=answer), 0.0)
 
 
 def _amount(place: str | None, meaning: Meaning, expect: Expect) -> Amount:
@@ -127,41 +143,10 @@ def _amount(place: str | None, meaning: Meaning, expect: Expect) -> Amount:
 
 def _size(value: Quantity) -> Hashable:
     """What a value measures; metric and inches apart, for a wrong unit must show."""
-    metric = value.unit in _METRIC
+    metric = value.unit in METRIC
     if value.dimension == LENGTH:
         return (value.to("mm" if metric else "in").magnitude, "mm" if metric else "in")
     return (value.magnitude, value.unit)
-
-
-def _unlikely(meaning: Meaning, expect: Expect) -> float:
-    """Nats that a value loses for lying outside what is likely: more the further it lies, up to `PRIOR_MOST`."""
-    low, high = expect.likely_low, expect.likely_high
-    values = (meaning.value, -meaning.value) if meaning.side == "missing" else (meaning.value,)
-    off = min(_outside(value, low, high) for value in values)
-    if not off:
-        return 0.0
-    width = high.base - low.base if low is not None and high is not None else Fraction(0)
-    far = float(off / width) if width > 0 else 1.0
-    return min(PRIOR_MOST, PRIOR_LEAST + far * (PRIOR_MOST - PRIOR_LEAST))
-
-
-def _odd(value: Quantity) -> float:
-    """Nats that a length loses for being one that a tape seldom shows, whatever the step expects."""
-    if value.dimension != LENGTH:
-        return 0.0
-    metric = value.unit in _METRIC
-    parts = (value.to("mm") if metric else value.to("in")).magnitude.denominator
-    long = ODD_LONG if abs(value) > LONGEST else 0.0
-    return long + (_ODD_MM if metric else _ODD_IN).get(parts, ODD_DECIMAL)
-
-
-def _outside(value: Quantity, low: Quantity | None, high: Quantity | None) -> Fraction:
-    """How far a value lies outside, in base units."""
-    if low is not None and value < low:
-        return low.base - value.base
-    if high is not None and value > high:
-        return value.base - high.base
-    return Fraction(0)
 
 
 def weigh(found: Iterable[tuple[Way, float]]) -> tuple[Hearing, ...]:
@@ -173,7 +158,7 @@ def weigh(found: Iterable[tuple[Way, float]]) -> tuple[Hearing, ...]:
         return ()
     best = {key: max(ways, key=lambda one: one[1]) for key, ways in forms.items()}
     sums = {key: _sum(weight for _, weight in ways) for key, ways in forms.items()}
-    posts = {key: sums[key] + best[key][0].prior for key in forms}
+    posts = {key: _sum(weight + way.prior for way, weight in ways) for key, ways in forms.items()}
     total = _sum(posts.values())
     hearings = [replace(best[key][0].hearing, probability=exp(posts[key] - total), weight=sums[key]) for key in forms]
     return tuple(sorted(hearings, key=lambda one: -one.probability))

@@ -92,6 +92,24 @@ class Amounts:
         for phrase in phrases:
             self.phrase(start, phrase, end)
 
+    def counted(self, start: int, phrase: str, end: int) -> None:
+        """Words one after the other, numbers below a hundred and which in a row also in figures."""
+        *before, last = phrase.split()
+        for word in before:
+            there = self.graph.place()
+            self._counted(start, word, there)
+            start = there
+        self._counted(start, last, end)
+
+    def _counted(self, start: int, word: str, end: int) -> None:
+        self.word(start, word, end)
+        value = {**ones(), **tens()}.get(word)
+        if value is not None:
+            self.graph.text(start, str(value), end, said=word)
+        row = language()["choices"]["ordinals"].split()
+        if word in row:
+            self.graph.text(start, _in_a_row(row.index(word) + 1), end, said=word)
+
     def below_hundred(self, start: int, end: int, low: int = 1, high: int = 99) -> None:
         """A whole number from `low` to `high` in words or figures."""
         for value in range(low, high + 1):
@@ -332,6 +350,11 @@ class Amounts:
         self.fraction(start, part)
         self.phrases(part, (*hair["shy-of"], *hair["past"]), of)
         self.whole(of, end)
+
+
+def _in_a_row(number: int) -> str:
+    """ "2nd", up to "12th"."""
+    return str(number) + {1: "st", 2: "nd", 3: "rd"}.get(number, "th")
 
 
 def _pronoun(word: str) -> str:

@@ -16,6 +16,7 @@ from guide.talk.phrases import Phrases
 from guide.talk.say import ways
 from guide.talk.understand import understand
 from guide.talk.words import hear
+from guide.talk.yes_no import yes_or_no
 from guide.voice.embedded.grammar import Grammar
 from guide.voice.embedded.meanings import Meanings
 from guide.voice.embedded.model import find_weights
@@ -29,6 +30,10 @@ LEVEL = Sign("the left end is high", "the right end is high", ("left",), ("right
 @cache
 def grammar(expect: Expect | None) -> Grammar:
     return Grammar(PIECES, PHRASES, expect)
+
+
+def meanings(expect: Expect) -> Meanings:
+    return Meanings(PHRASES, expect, None)
 
 
 def spoken(value: Quantity, expect: Expect) -> Iterator[str]:
@@ -101,6 +106,46 @@ def test_feet_without_the_word_stop_at_twelve() -> None:
     """From thirteen on a teen would stand where a ten was meant: "seventeen nine" for seventy nine."""
     assert grammar(Expect()).graph.accepts("eleven nine and a half")
     assert not grammar(Expect()).graph.accepts("seventeen nine and a half")
+
+
+STATES = (
+    "it latches",
+    "The door closes fine.",
+    "binds at the head",
+    "It won't throw",
+    "it's stuck",
+    "No, it sticks at the top",
+)
+
+
+@pytest.mark.parametrize("said", STATES)
+def test_whether_a_thing_works_is_in_the_grammar_where_that_is_asked(said: str) -> None:
+    asked = grammar(Expect(states=True)).graph
+    assert asked.accepts(said)
+    found = [way for text in asked.read(PIECES.encode(said)) for way in meanings(Expect(states=True)).of(text)]
+    assert {way.hearing.answer for way in found} == {yes_or_no(said)}
+    assert not grammar(Expect()).graph.accepts("it won't throw")
+
+
+CHOICES = Expect(
+    answers=(("two", "2"), ("number two", "2"), ("the second one", "2"), ("20 1/2 in", "1"), ("no back", "2"))
+)
+
+
+@pytest.mark.parametrize(
+    ("shown", "choice"),
+    [
+        ("2", "2"), ("Number 2.", "2"), ("The 2nd one", "2"), ("the second one", "2"), ("No back.", "2"),
+        ("20 and a half", "1"), ("Twenty and a half inches", "1"), ("to", "2"), ("20 and a quarter", None),
+    ],
+)  # fmt: skip
+def test_a_choice_is_in_the_grammar_as_the_model_writes_it(shown: str, choice: str | None) -> None:
+    found = {
+        way.hearing.answer
+        for text in grammar(CHOICES).graph.read(PIECES.encode(shown))
+        for way in meanings(CHOICES).of(text)
+    }
+    assert found == ({choice} if choice else set())
 
 
 def walks(expect: Expect, count: int) -> Iterator[tuple[int, ...]]:
