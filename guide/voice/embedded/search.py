@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from math import inf
 from typing import TYPE_CHECKING, Any, Protocol
 
 from guide.voice.embedded.automaton import Graph
@@ -24,6 +25,9 @@ LONGEST = 48
 """Pieces of an utterance."""
 FAR = 12.0
 """Nats behind the best whole row, or the best beginning, at which a beginning is given up."""
+HOPELESS = 16.0
+"""Nats behind the row without a grammar at which a beginning is given up: that far behind, all that it could still
+become is garbage (`thresholds.toml`, "none")."""
 
 
 class Decoder(Protocol):
@@ -92,9 +96,10 @@ def search(decoder: Decoder, graph: Graph, beam: int = BEAM) -> Result:
         chosen: list[int] = []
         new: list[tuple[tuple[int, ...], frozenset[int], float]] = []
         first = max([row.weight for row in done] + [float(weights[at][i]) for at, i in best[:1]])
+        least = max(first - FAR, free.weight - HOPELESS if free.done else -inf)
         for at, i in best:
             piece, weight = steps[at].pieces[i], float(weights[at][i])
-            if len(new) >= beam or weight < first - FAR:
+            if len(new) >= beam or weight < least:
                 break
             if piece == END:
                 done.append(Row(live[at][0], weight))
