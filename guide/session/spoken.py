@@ -29,6 +29,7 @@ NONE = "none"
 OTHERS_MOST = 5
 MISSES = 2
 """Times that something is to be said again before it is to be typed."""
+_HURT = "hurt"
 _PUTS_RIGHT = frozenset({"correct", "change"})
 _ASKED_ANYHOW = frozenset({"unsure", "unlikely", "side"})
 """Doubts that the conversation asks about whoever gave the reading: "about", a surprise, which side."""
@@ -70,7 +71,7 @@ class SpokenSession(Session):
         first = decision.hearing
         if first is None or decision.outcome == "none":
             return "", []
-        alarm = first.alarm and decision.outcome in ("command", "asked")
+        alarm = first.urgent and decision.outcome in ("command", "asked")
         if self.secret and not alarm:
             return first.words, [self._refused("voice.secret"), *self.asking.now(self.form)]
         if (cut or by[0].cut_off) and not alarm:
@@ -109,8 +110,8 @@ class SpokenSession(Session):
     # Commands
 
     def _command(self, decision: Decision, first: Hearing) -> list[Turn]:
-        if first.alarm:
-            return self._alarm(decision, first)
+        if first.urgent:
+            return self._urgent(decision, first)
         if self.form is not None and first.command in ("yes", "no") and decision.outcome == "asked":
             return self._again("voice.yes-or-no")
         if decision.outcome == "command" and first.command not in _PUTS_RIGHT:
@@ -123,15 +124,16 @@ class SpokenSession(Session):
         how = Spoken(first.words, (), _likelihood(first), "yes")
         return self._confirm(text, lambda: self._done(how, first.words))
 
-    def _alarm(self, decision: Decision, first: Hearing) -> list[Turn]:
-        """Somebody is hurt: done at once if it is sure or cried again, else asked about before anything else."""
-        if decision.outcome == "command" or (self.form is not None and self.form.kind == "alarm"):
+    def _urgent(self, decision: Decision, first: Hearing) -> list[Turn]:
+        """Somebody is hurt, or stop: done at once if it is sure or cried again, else asked about before all else."""
+        if decision.outcome == "command" or (self.form is not None and self.form.kind == first.command):
             return self._said(first, first.words)
         how = Spoken(first.words, (), _likelihood(first), "yes")
-        text = self.wording.say("voice.sure-alarm", words=first.words)
-        turns = self._confirm(text, lambda: self._cried(how, first.words))
+        hurt = first.command == _HURT
+        text = self.wording.say("voice.sure-hurt" if hurt else "voice.sure-command", words=first.words)
+        turns = self._confirm(text, lambda: self._cried(how, first.words) if hurt else self._done(how, first.words))
         if self.form is not None:
-            self.form.kind = "alarm"
+            self.form.kind = first.command or ""
         return turns
 
     def _cried(self, how: Spoken, words: str) -> list[Turn]:

@@ -71,6 +71,10 @@ class Intent:
     """Understood also inside a longer sentence."""
     unless: tuple[Phrase, ...] = ()
     """Words that take an `anywhere` back ("nobody is hurt")."""
+    question: bool = False
+    """Changes nothing: an answer is all that comes of it."""
+    urgent: bool = False
+    """Rather asked about than missed, however badly it was heard."""
 
     def safe_by_voice(self, way: Phrase) -> bool:
         """Whether the way commits when it was heard and not typed: noise seldom says it."""
@@ -210,7 +214,8 @@ def _kind(data: Mapping[str, Any]) -> Kind:
 
 def _intent(name: str, group: str, data: Mapping[str, Any]) -> Intent:
     lists = {key: _all(data.get(key, [])) for key in ("whole", "voice", "anywhere", "unless")}
-    return Intent(name, group, str(data.get("help", "")), _all(data["ways"]), **lists)
+    question, urgent = bool(data.get("question", False)), bool(data.get("urgent", False))
+    return Intent(name, group, str(data.get("help", "")), _all(data["ways"]), question=question, urgent=urgent, **lists)
 
 
 def _all(templates: list[str]) -> tuple[Phrase, ...]:

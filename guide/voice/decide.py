@@ -54,16 +54,19 @@ class Take:
 class Thresholds:
     """When what is done, in nats."""
 
-    alarm: Take
-    """For a cry that somebody is hurt: at once within these, asked about within the next ones."""
-    alarm_chance: float
-    """How likely an alarm has to be to be asked about."""
-    alarm_garbage: float
+    urgent: Take
+    """For a cry that somebody is hurt, or to stop: at once within these, asked about within the next ones."""
+    urgent_chance: float
+    urgent_garbage: float
     expected: Take
     """For a reading that lies where the step says it may be."""
     unexpected: Take
     """For any other."""
     command: Take
+    question: Take
+    """For a command that changes nothing."""
+    command_asked: float
+    """Garbage up to which a command in doubt is asked about; beyond it was none."""
     goes_on: float
     none_expected: float
     none_unexpected: float
@@ -76,12 +79,14 @@ class Thresholds:
         """The calibrated ones."""
         data = tomllib.loads(files("guide.voice").joinpath("thresholds.toml").read_text(encoding="utf-8"))
         return cls(
-            alarm=Take(**data["alarm"]),
-            alarm_chance=data["alarm-asked"]["chance"],
-            alarm_garbage=data["alarm-asked"]["garbage"],
+            urgent=Take(**data["urgent"]),
+            urgent_chance=data["urgent-asked"]["chance"],
+            urgent_garbage=data["urgent-asked"]["garbage"],
             expected=Take(**data["expected"]),
             unexpected=Take(**data["unexpected"]),
             command=Take(**data["command"]),
+            question=Take(**data["question"]),
+            command_asked=data["command-asked"]["garbage"],
             goes_on=data["cut"]["goes-on"],
             none_expected=data["none"]["expected"],
             none_unexpected=data["none"]["unexpected"],
@@ -113,9 +118,9 @@ def decide(heard: Heard, expect: Expect | None = None, by: Thresholds | None = N
     if not heard.hearings:
         return Decision("none")
     first = heard.hearings[0]
-    alarm = _alarm(heard, by)
-    if alarm is not None:
-        return alarm
+    urgent = _urgent(heard, by)
+    if urgent is not None:
+        return urgent
     likely = first.kind == "answer" or (first.kind == "reading" and by.take(first, expect) is by.expected)
     if heard.garbage > (by.none_expected if likely else by.none_unexpected):
         return Decision("none")
@@ -130,26 +135,28 @@ def decide(heard: Heard, expect: Expect | None = None, by: Thresholds | None = N
     return Decision("asked" if choices else "again", first, choices, doubts)
 
 
-def _alarm(heard: Heard, by: Thresholds) -> Decision | None:
-    """What is done about a cry that somebody is hurt: asked about too often rather than missed."""
+def _urgent(heard: Heard, by: Thresholds) -> Decision | None:
+    """What is done about a cry that somebody is hurt, or to stop: asked about too often rather than missed."""
     for at, one in enumerate(heard.hearings):
-        if one.alarm and one.safe and one.probability >= by.alarm_chance and heard.garbage <= by.alarm_garbage:
-            sure = not at and heard.margin >= by.alarm.needed(heard.garbage) and heard.garbage <= by.alarm.garbage
-            return Decision("command" if sure else "asked", one, (), () if sure else ("margin",))
+        if one.urgent and one.probability >= by.urgent_chance and heard.garbage <= by.urgent_garbage:
+            sure = not at and heard.margin >= by.urgent.needed(heard.garbage) and heard.garbage <= by.urgent.garbage
+            doubt: Doubt = "margin" if not sure else "noise-prone"
+            return Decision("command", one) if sure and one.safe else Decision("asked", one, (), (doubt,))
     return None
 
 
 def _command(heard: Heard, first: Hearing, by: Thresholds) -> Decision:
+    take = by.question if first.question else by.command
     doubts: list[Doubt] = []
-    if heard.margin < by.command.needed(heard.garbage):
+    if heard.margin < take.needed(heard.garbage):
         doubts.append("margin")
-    if heard.garbage > by.command.garbage:
+    if heard.garbage > take.garbage:
         doubts.append("garbage")
     if not first.safe:
         doubts.append("noise-prone")
     if not doubts:
         return Decision("command", first)
-    if "garbage" in doubts:
+    if heard.garbage > by.command_asked:
         return Decision("none", first, (), tuple(doubts))
     return Decision("asked", first, _choices(heard, by), tuple(doubts))
 

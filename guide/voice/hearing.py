@@ -45,8 +45,10 @@ class Hearing:
     command: str | None = None
     answer: str | None = None
     """What an answer stands for: the choice, "yes" or "no"."""
-    alarm: bool = False
-    """A command for when somebody is hurt: heard inside any sentence, and asked about sooner than not."""
+    urgent: bool = False
+    """A command that is rather asked about than missed: somebody is hurt, stop."""
+    question: bool = False
+    """A command that changes nothing."""
     safe: bool = True
     """False for a command that noise can say: it commits nothing by itself."""
     ambiguous: bool = False

@@ -24,7 +24,8 @@ MARGINS = tuple(np.arange(0.5, 9.1, 0.5))
 SLOPES = (0.0, 0.5, 1.0, 1.5, 2.0, 3.0)
 GARBAGES = (1.5, 2.5, 3.5, 5.0, 7.0, 9.0)
 PARTNERS = (0.0, 2.0, 4.0, 5.5, 7.0, 8.0, 9.5, 11.0)
-COMMAND_PARTNERS = (0.0,)
+HARM = {"command": 1, "urgent": 5, "question": 10}
+"""How many times the goal may be wrong, by what a false one costs."""
 ALL_OPEN = Take(margin=-1e9, slope=0.0, garbage=1e9, partner=-1e9)
 
 
@@ -102,11 +103,11 @@ def _strict(take: Take) -> tuple[float, float, float, float]:
 
 def opened(by: Thresholds) -> Thresholds:
     """Thresholds that keep nothing back; what is no threshold still does."""
-    return replace(by, expected=ALL_OPEN, unexpected=ALL_OPEN, command=ALL_OPEN)
+    return replace(by, expected=ALL_OPEN, unexpected=ALL_OPEN, command=ALL_OPEN, question=ALL_OPEN, urgent=ALL_OPEN)
 
 
 def choose_all(paths: Sequence[Path], goal: float, spare: float) -> Iterator[tuple[str, Chosen]]:
-    """For readings where a step says what is likely, for readings anywhere, for commands."""
+    """For readings where a step says what is likely, for readings anywhere, for commands of each kind."""
     base = Thresholds.load()
     lines = list(rows(paths, "choose")) or list(rows(paths, "calibrate"))
     with_range, without = (cases(lines, one, opened(base)) for one in (True, False))
@@ -118,8 +119,17 @@ def choose_all(paths: Sequence[Path], goal: float, spare: float) -> Iterator[tup
     ]
     yield "expected", choose(measured(_taken(likely), readings), goal, spare, PARTNERS)
     yield "unexpected", choose(measured(_taken(without), readings), goal, spare, PARTNERS)
-    commands = (one for one in with_range if one.decision.outcome == "command")
-    yield "command", choose(measured(commands, len(lines)), goal, spare, COMMAND_PARTNERS)
+    commands = [one for one in with_range if one.decision.outcome == "command" and one.decision.hearing is not None]
+    for name, among in _kinds(commands):
+        yield name, choose(measured(among, len(lines)), HARM[name] * goal, spare, (0.0,))
+
+
+def _kinds(found: Sequence[Case]) -> Iterator[tuple[str, list[Case]]]:
+    """Commands by what a false one costs."""
+    heard = [(case, case.decision.hearing) for case in found]
+    yield "question", [case for case, one in heard if one and one.question]
+    yield "urgent", [case for case, one in heard if one and one.urgent]
+    yield "command", [case for case, one in heard if one and not one.question and not one.urgent]
 
 
 def _taken(found: Iterable[Case]) -> Iterator[Case]:

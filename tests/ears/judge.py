@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import gzip
 import json
 from collections import Counter
@@ -107,7 +108,8 @@ def corrects(hearing: Hearing, case: Case) -> bool:
 def rows(paths: Sequence[Path], split: str = "") -> Iterator[Line]:
     """The lines of what was heard."""
     for path in paths:
-        with gzip.open(path, "rt") as file:
+        # a run that was ended from outside leaves a file without its end
+        with contextlib.suppress(EOFError), gzip.open(path, "rt") as file:
             for text in file:
                 line = json.loads(text)
                 if line["split"].startswith(split):

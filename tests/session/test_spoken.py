@@ -322,6 +322,15 @@ def test_a_cry_in_doubt_is_asked_about_at_once_and_cried_again_it_is_sure() -> N
         assert [turn.kind for turn in crew.turns].count("ask") == 1
 
 
+def test_a_bare_stop_is_asked_about_also_inside_a_dialogue_and_said_again_it_is_sure() -> None:
+    crew = Crew(SET)
+    crew.say(("sixteen", -1.0), ("sixteen and a half", -1.2))
+    crew.say("stop")
+    assert 'Did you say "stop"?' in str(crew.ask["text"])
+    crew.say("stop")
+    assert any(isinstance(event, ev.Stopping) for event in crew.talk.events)
+
+
 def test_a_cry_that_was_none_goes_on_where_it_was() -> None:
     crew = Crew(START)
     crew.say(("someone is hurt", -1.0), garbage=5.0)

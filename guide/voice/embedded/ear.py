@@ -19,6 +19,7 @@ from guide.talk.expect import Expect
 from guide.talk.phrases import Phrases
 from guide.talk.say import whole
 from guide.talk.understand import normal
+from guide.voice.embedded.cries import cries, is_cry
 from guide.voice.embedded.grammar import Grammar
 from guide.voice.embedded.meanings import Meanings, Way, weigh
 from guide.voice.embedded.model import RATE, THREADS, Model, Sound, find_weights
@@ -40,9 +41,13 @@ READ_MOST = 48
 """Whole rows that are read into meanings."""
 SWAPS_MOST = 2
 LONGEST_SECONDS = 20.0
-_FLOOR = 2.0
+_FLOOR, _FLOOR_A_WORD, _SHORT = 2.0, 0.5, 3
+"""Nats that the likeliest text may be unlikely by itself: so many, and more for every word beyond some."""
 SECONDS_AROUND, SECONDS_A_WORD = 3.0, 1.5
 """The longest that a sound is for its words; every second more is a nat of garbage."""
+CRIES_FROM = 2.0
+"""Nats behind what was heard freely, or behind what is likely at all, from which a cry for help is looked for."""
+CRIES_BEAM, CRIES_MOST = 8, 8
 GRAMMARS_MOST = 8
 """Grammars kept."""
 
@@ -68,6 +73,8 @@ class Evidence:
     goes_on: float
     """Log-probability that "and" follows the first form's last word."""
     seconds: float
+    cries: tuple[Form, ...] = ()
+    """Cries for help that it may have been, looked for when it was nothing else."""
 
 
 class Ear:
@@ -85,6 +92,7 @@ class Ear:
         self._stops = {self._pieces.word(mark, first=False)[0] for mark in ".,?!"}
         self._and = self._pieces.word("and")[0]
         self._known: dict[Hashable, Grammar] = {}
+        self._cries = cries(self._pieces, self._phrases)
 
     def grammar(
         self, expect: Expect | None, lists: Mapping[str, Sequence[str]] | None = None
@@ -131,7 +139,15 @@ class Ear:
             swaps = list(self._swaps(sound, first, grammar, meanings, meant[first]))
         forms = tuple(Form(texts[pieces], weight) for pieces, weight in rows.items())
         free = Form((self._pieces.decode(result.free.pieces),), result.free.weight)
-        return Evidence(forms, free, tuple(swaps), ended, sound.seconds)
+        cried = tuple(self._cried(sound)) if nothing_else(forms, free) else ()
+        return Evidence(forms, free, tuple(swaps), ended, sound.seconds, cried)
+
+    def _cried(self, sound: Sound) -> Iterator[Form]:
+        """Cries for help that it may have been."""
+        for row in search(sound, self._cries, CRIES_BEAM).rows[:CRIES_MOST]:
+            texts = tuple(text for text in self._cries.read(row.pieces) if is_cry(text, self._phrases))
+            if texts:
+                yield Form(texts, row.weight)
 
     def _goes_on(self, along: NDArray[np.float32], pieces: Sequence[int]) -> float:
         """Log-probability that "and" follows where the text's last word ends."""
@@ -154,6 +170,12 @@ class Ear:
             texts = tuple(words for words in grammar.graph.read(row) if meanings.of(words))
             if any(way.key not in meant for words in texts for way in meanings.of(words)):
                 yield Form(texts, _total(sound.follow(row), row))
+
+
+def nothing_else(forms: Sequence[Form], free: Form) -> bool:
+    """Whether nothing in the grammar comes near what was heard freely."""
+    best = max((form.weight for form in forms), default=-inf)
+    return best < free.weight - CRIES_FROM or best < -_FLOOR - CRIES_FROM
 
 
 def weighed(evidence: Evidence, meanings: Meanings, cut_off: bool = False) -> Heard:
@@ -186,17 +208,23 @@ def weighed(evidence: Evidence, meanings: Meanings, cut_off: bool = False) -> He
 
 
 def _alarm(evidence: Evidence, meanings: Meanings) -> list[tuple[Way, float]]:
-    """An alarm in what was heard freely: a sentence that the grammar does not have ("he put a nail in his thumb")."""
-    free = evidence.free
-    known = {text.lower() for form in evidence.forms for text in form.texts}
-    said = [text for text in free.texts if normal(text) not in known]
-    return [(way, free.weight) for text in said for way in meanings.alarm(text)]
+    """Cries for help, in sentences that the grammar of the step does not have ("he put a nail in his thumb")."""
+    found = {normal(text): form.weight for form in evidence.forms for text in form.texts}
+    ways = []
+    for form in (evidence.free, *evidence.cries):
+        new = [text for text in form.texts if normal(text) not in found]
+        found |= dict.fromkeys(map(normal, new), form.weight)
+        alarms = {way.key: way for text in new for way in meanings.alarm(text)}
+        ways += [(way, form.weight) for way in alarms.values()]
+    return ways
 
 
 def _garbage(evidence: Evidence, first: Hearing) -> float:
     """How little like speech for the guide it is: beaten by free speech, unlikely at all, or too long for its words."""
-    spare = evidence.seconds - SECONDS_AROUND - SECONDS_A_WORD * len(first.words.split())
-    return max(evidence.free.weight - first.weight, -first.weight - _FLOOR) + max(0.0, spare)
+    count = len(first.words.split())
+    spare = evidence.seconds - SECONDS_AROUND - SECONDS_A_WORD * count
+    floor = _FLOOR + _FLOOR_A_WORD * max(0, count - _SHORT)
+    return max(evidence.free.weight - first.weight, -first.weight - floor) + max(0.0, spare)
 
 
 def _close(

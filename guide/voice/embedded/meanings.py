@@ -50,10 +50,7 @@ class Meanings:
             return self._choice(text, self._expect)
         understood = understand(text, self._phrases, self._lists)
         if understood.intent and self._known(understood):
-            alarm = understood.intent in self._phrases.alarms
-            slots = () if alarm else tuple(self._slot(value) for value in understood.slots.values())
-            hearing = Hearing("command", text, 0.0, 0.0, command=understood.intent, alarm=alarm, safe=understood.safe)
-            return (Way((understood.intent, understood.safe, slots), hearing, 0.0),)
+            return (self._command(text, understood),)
         if self._expect is None:
             return ()
         if self._expect.states:
@@ -65,9 +62,16 @@ class Meanings:
             return ()
         return tuple(self._readings(text, said, self._expect))
 
+    def _command(self, text: str, understood: Understanding) -> Way:
+        name, safe = understood.intent, understood.safe
+        intent = self._phrases.intents[name]
+        slots = () if intent.anywhere else tuple(self._slot(value) for value in understood.slots.values())
+        hearing = Hearing("command", text, 0.0, 0.0, command=name, safe=safe, urgent=intent.urgent)
+        return Way((name, safe, slots), replace(hearing, question=intent.question), 0.0)
+
     def alarm(self, text: str) -> tuple[Way, ...]:
         """The alarm that a sentence of any kind raises, if it raises one."""
-        return tuple(way for way in self.of(text) if way.hearing.alarm)
+        return tuple(way for way in self.of(text) if way.hearing.command in self._phrases.alarms)
 
     def _state(self, text: str) -> tuple[Way, ...]:
         """Whether the thing works, by the words for it."""
