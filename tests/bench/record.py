@@ -1,13 +1,11 @@
-"""What the record costs: appending against a bare write and sync of the same bytes, reading against json alone.
+"""What reading a record costs against json alone: opening it, and verifying it. Run by hand.
 
-PYTHONPATH=tests python tests/bench/record.py [DIR] (DIR on the disk that is meant; default: here)
+PYTHONPATH=tests python tests/bench/record.py [LINES]      (default 20000)
 """
 
 from __future__ import annotations
 
 import json
-import os
-import statistics
 import sys
 import tempfile
 import time
@@ -18,38 +16,8 @@ from fakes import FakeClock
 from records import TINY, started
 
 from guide.job import events as ev
-from guide.quantity import quantity
 from guide.record import Journal
 from guide.record.verify import verify
-
-DECISIONS, LINES = 400, 20_000
-
-
-def took(number: int) -> ev.Took:
-    """An event such as most are."""
-    value = quantity(f"{36 + number % 16}/16 in")
-    return ev.Took("width", "width", "top", value, "noted", heard=ev.Heard(f"{36 + number % 16}/16"))
-
-
-def appending(folder: Path) -> tuple[float, float]:
-    """Median seconds of an append, and of a bare write and sync of the same bytes, taken in turn."""
-    journal, _ = Journal.create(folder / "job", FakeClock(), [started(TINY)], "Bo")
-    record = folder / "job" / "record.jsonl"
-    bare = os.open(folder / "bare", os.O_WRONLY | os.O_CREAT | os.O_APPEND)
-    ours, theirs = [], []
-    for number in range(DECISIONS):
-        before, begins = record.stat().st_size, time.perf_counter()
-        journal.append([took(number)], "Bo")
-        ours.append(time.perf_counter() - begins)
-        with record.open("rb") as file:
-            file.seek(before)
-            data = file.read()
-        begins = time.perf_counter()
-        os.write(bare, data)
-        os.fsync(bare)
-        theirs.append(time.perf_counter() - begins)
-    journal.close()
-    return statistics.median(ours), statistics.median(theirs)
 
 
 def seconds(act: Callable[[], object]) -> float:
@@ -63,12 +31,11 @@ def seconds(act: Callable[[], object]) -> float:
 
 
 def main() -> None:
-    with tempfile.TemporaryDirectory(dir=sys.argv[1] if len(sys.argv) > 1 else ".") as name:
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 20_000
+    with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
-        ours, bare = appending(folder)
-        print(f"append {ours * 1e3:.2f} ms, bare write and sync {bare * 1e3:.2f} ms: {ours / bare:.2f} times")
         journal, _ = Journal.create(folder / "long", FakeClock(), [started(TINY)], "Bo")
-        for begin in range(0, LINES, 500):
+        for begin in range(0, count, 500):
             journal.append([ev.Noted(f"{n} the wall is damp", "set") for n in range(begin, begin + 500)], "Bo")
         journal.close()
         lines = (folder / "long" / "record.jsonl").read_bytes().splitlines()
