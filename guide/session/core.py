@@ -249,7 +249,7 @@ class Session:
             choice = self.job.procedure.choices[want.name]
             option = option_named(text, tuple(choice.options), tuple(choice.options.values()))
             if option is not None:
-                return self.do(cmd.Choose(want.name, option, ev.Heard(text)))
+                return self.do(cmd.Choose(want.name, option, self.readings.as_spoken(ev.Heard(text))))
         if heard.intent in INTENTS:
             return self._intent(text, heard, by)
         return self._not_understood(want, text, heard)

@@ -92,7 +92,7 @@ class Readings:
     def take_value(self, value: Value, said: str, by: str) -> list[Turn]:
         """Take an answer that is words: yes, no, an option, a name, free text."""
         want = self.job.wants
-        heard = self._as_spoken(Heard(said, _by(by)))
+        heard = self.as_spoken(Heard(said, _by(by)))
         return self._decided(self.job.do(cmd.Take(want.step, want.place, value, heard)))
 
     def take_yes_no(self, text: str, by: str) -> list[Turn] | None:
@@ -107,7 +107,7 @@ class Readings:
         turns: list[Turn] = []
         if len(text.split()) > 2 and set(answers) == {want.place}:
             turns += self._decided(self.job.do(cmd.Note(text, want.step)))
-        heard = self._as_spoken(Heard(text, _by(by)))
+        heard = self.as_spoken(Heard(text, _by(by)))
         for place, answer in answers.items():
             turns += self._decided(self.job.do(cmd.Take(want.step, place, answer, heard)))
         return turns
@@ -318,19 +318,20 @@ class Readings:
         if value is None:
             return None
         return self._decided(
-            self.job.do(cmd.Correct(last.step, last.place, value, self._as_spoken(Heard(text, _by(by)))))
+            self.job.do(cmd.Correct(last.step, last.place, value, self.as_spoken(Heard(text, _by(by)))))
         )
 
     def _heard(self, said: Said, meaning: Meaning, by: str) -> Heard:
         others = tuple(_exact(other) for other in said.meanings if other != meaning)
-        return self._as_spoken(Heard(said.words, _by(by), meaning.hair, meaning.unsure, others))
+        return self.as_spoken(Heard(said.words, _by(by), meaning.hair, meaning.unsure, others))
 
-    def _as_spoken(self, heard: Heard) -> Heard:
+    def as_spoken(self, heard: Heard) -> Heard:
         """What is kept of how a value was given: by voice, what the ear heard and what it was unsure of."""
         if self.spoken is None:
             return heard
         return replace(
             heard,
+            by="voice",
             said=self.spoken.words,
             others=(*self.spoken.others, *heard.others),
             confidence=self.spoken.confidence,
