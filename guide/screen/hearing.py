@@ -22,15 +22,22 @@ def add_commands(commands: argparse._SubParsersAction[argparse.ArgumentParser]) 
     listen.add_argument("files", metavar="FILE.wav", nargs="*", type=Path, help="recordings instead of the microphone")
     listen.add_argument("--seconds", metavar="N", type=float, default=SECONDS, help=f"how long (usually {SECONDS})")
     listen.add_argument("--json", action="store_true", help="one JSON object a try")
+    add_ear(listen)
     listen.set_defaults(command=_listen)
 
     ears = commands.add_parser("ears", help="what is there for the voice, what is missing, and how to get it")
     ears.add_argument("--json", action="store_true", help="one JSON object")
+    add_ear(ears)
     ears.set_defaults(command=_ears)
     more = ears.add_subparsers(metavar="COMMAND")
     fetch = more.add_parser("fetch", help="fetch Vosk's small English model from its publisher")
     fetch.add_argument("--into", metavar="FOLDER", type=Path, help="where to put it (usually where models are kept)")
     fetch.set_defaults(command=_fetch)
+
+
+def add_ear(parser: argparse.ArgumentParser) -> None:
+    """Add which weights the embedded ear has; the command line acts on it for every command."""
+    parser.add_argument("--ear", metavar="EAR", help='"trained" (usually), or "plain": as its makers ship it')
 
 
 def _ears(arguments: argparse.Namespace) -> int:

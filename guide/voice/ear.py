@@ -160,12 +160,15 @@ def load_ears() -> tuple[list[Recogniser], list[str]]:
     Raises `ProblemError` if there is none.
     """
     from guide.voice.embedded.ear import Ear as Embedded
+    from guide.voice.embedded.learned import PROBLEM, wanted_weights
     from guide.voice.models import find_vosk
 
     ears: list[Recogniser] = []
     problems: list[Problem] = []
     try:
-        ears.append(Embedded())
+        weights = wanted_weights()
+        ears.append(Embedded(weights.folder))
+        problems += [weights.problem] if weights.problem else []
     except ProblemError as fault:
         problems += fault.problems
     try:
@@ -178,7 +181,7 @@ def load_ears() -> tuple[list[Recogniser], list[str]]:
         problems += fault.problems
     if not ears:
         raise ProblemError(problems)
-    return ears, [problem.message for problem in problems]
+    return ears, [f"{one.message}. {one.hint}" if one.code == PROBLEM else one.message for one in problems]
 
 
 def main() -> None:

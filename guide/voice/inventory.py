@@ -69,10 +69,13 @@ def _detector() -> Thing:
 
 
 def _embedded() -> Thing:
-    from guide.voice.embedded.model import find_weights
+    from guide.voice.embedded.learned import wanted_weights
 
     try:
-        return Thing("embedded ear", True, str(find_weights()))
+        weights = wanted_weights()
+        how = "taught with readings in noise" if weights.trained else "as its makers ship it"
+        why = f"; {weights.problem.message}. {weights.problem.hint}" if weights.problem else ""
+        return Thing("embedded ear", True, f"{how}, {weights.folder}{why}")
     except ProblemError as fault:
         return Thing("embedded ear", False, fault.problems[0].message, fault.problems[0].hint or "")
 

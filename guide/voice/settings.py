@@ -12,11 +12,14 @@ from guide.problems import Problem, ProblemError
 from guide.record.people import people_file
 
 RATES = (80, 300)
+TRAINED, PLAIN = "trained", "plain"
+EAR_VARIABLE = "GUIDE_EAR"
 _HINTS = {
     "rate": f"a whole number of words a minute from {RATES[0]} to {RATES[1]}",
     "volume": "a number from 0 to 1",
     "voice": 'the name of a voice, such as "gmw/en-us" (all of them: guide say --voices)',
     "headset": "true or false",
+    "ear": f'"{TRAINED}" or "{PLAIN}" (the embedded ear as its makers ship it)',
 }
 
 
@@ -30,6 +33,8 @@ class Settings:
     voice: str = "gmw/en-us"
     headset: bool = False
     """The microphone can't hear the mouth: the ear stays open while it speaks."""
+    ear: str = TRAINED
+    """Which weights the embedded ear has."""
 
 
 def data_folder() -> Path:
@@ -68,6 +73,17 @@ def load_settings(**given: object) -> Settings:
     return _checked({**data, **asked}, where)
 
 
+def ear_wanted() -> str:
+    """Which weights the embedded ear is to have: as $GUIDE_EAR says, else the file; raises `ProblemError`."""
+    return load_settings(ear=os.environ.get(EAR_VARIABLE)).ear
+
+
+def want_ear(ear: str | None) -> None:
+    """From now on, here and in the processes that are started, the ear has these weights; None changes nothing."""
+    if ear is not None:
+        os.environ[EAR_VARIABLE] = load_settings(ear=ear).ear
+
+
 def _checked(data: Mapping[str, object], where: Mapping[str, str]) -> Settings:
     fit: dict[str, bool] = {}
     for name, value in data.items():
@@ -77,6 +93,7 @@ def _checked(data: Mapping[str, object], where: Mapping[str, str]) -> Settings:
             "volume": isinstance(value, int | float) and number and 0 <= value <= 1,
             "voice": isinstance(value, str) and 0 < len(value) <= 100,
             "headset": isinstance(value, bool),
+            "ear": value in (TRAINED, PLAIN),
         }[name]
     for name, fits in fit.items():
         if not fits:

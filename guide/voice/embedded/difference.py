@@ -25,7 +25,7 @@ MOST = 1 << 26
 
 
 class DifferenceError(ValueError):
-    """It is no difference, or not one of these files; the message says which."""
+    """It is no difference, or not one of these files; the message says which, without naming the file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,57 +49,65 @@ class Change:
 
 @dataclass(frozen=True, slots=True)
 class Difference:
-    """A difference, read."""
+    """A difference whose numbers are still compressed."""
 
     note: str
     changes: Mapping[str, Change]
-    numbers: bytes
+    packed: bytes
 
 
 def read(data: bytes) -> Difference:
     """A difference from the bytes of its file; raises `DifferenceError`."""
     try:
         if not data.startswith(FIRST):
-            raise DifferenceError("it does not begin as a difference does")
+            raise DifferenceError("does not begin as a difference does")
         line, _, packed = data[len(FIRST) :].partition(b"\n")
         head = json.loads(line)
         changes = {
             str(name): Change(one["base"], one["result"], tuple(Part(*part) for part in one["parts"]))
             for name, one in head["files"].items()
         }
-        wanted = sum(part.count for change in changes.values() for part in change.parts)
-        if wanted > MOST:
-            raise DifferenceError("it holds more numbers than any ear has")
-        numbers = lzma.LZMADecompressor(lzma.FORMAT_RAW, filters=FILTERS).decompress(packed, wanted)
-        if len(numbers) != wanted:
-            raise DifferenceError(f"it holds {len(numbers)} numbers of {wanted}")
-        return Difference(str(head["note"]), changes, numbers)
-    except (KeyError, TypeError, AttributeError, ValueError, lzma.LZMAError) as error:
-        raise DifferenceError(f"it is damaged: {error}") from error
+        return Difference(str(head["note"]), changes, packed)
+    except (KeyError, TypeError, AttributeError, ValueError) as error:
+        raise DifferenceError(f"is damaged: {error}") from error
+
+
+def _numbers(difference: Difference) -> bytes:
+    wanted = sum(part.count for change in difference.changes.values() for part in change.parts)
+    if wanted > MOST:
+        raise DifferenceError("holds more numbers than any ear has")
+    try:
+        numbers = lzma.LZMADecompressor(lzma.FORMAT_RAW, filters=FILTERS).decompress(difference.packed, wanted)
+    except lzma.LZMAError as error:
+        raise DifferenceError(f"is damaged: {error}") from error
+    if len(numbers) != wanted:
+        raise DifferenceError(f"holds {len(numbers)} numbers of {wanted}")
+    return numbers
 
 
 def applied(difference: Difference, files: Mapping[str, bytes]) -> dict[str, bytes]:
     """The files with the difference on top; raises `DifferenceError` if it is not for these, or comes out wrong."""
     import numpy as np
 
+    numbers = _numbers(difference)
     found, at = {}, 0
     for name, change in difference.changes.items():
         if name not in files or sha256(files[name]) != change.base:
-            raise DifferenceError(f"it was not made for this {name}")
+            raise DifferenceError(f"was not made for this {name}")
         made = bytearray(files[name])
         for part in change.parts:
-            numbers = difference.numbers[at : at + part.count]
+            some = numbers[at : at + part.count]
             at += part.count
             if not 0 <= part.start <= len(made) - part.count * (4 if part.step else 1):
-                raise DifferenceError(f"it goes beyond the end of {name}")
+                raise DifferenceError(f"goes beyond the end of {name}")
             if part.step:
                 values = np.frombuffer(made, "<f4", part.count, part.start)
-                values += np.frombuffer(numbers, np.int8).astype(np.float32) * np.float32(part.step)
+                values += np.frombuffer(some, np.int8).astype(np.float32) * np.float32(part.step)
             else:
                 levels = np.frombuffer(made, np.uint8, part.count, part.start)
-                levels += np.frombuffer(numbers, np.uint8)
+                levels += np.frombuffer(some, np.uint8)
         if sha256(made) != change.result:
-            raise DifferenceError(f"what comes of {name} is not what was made when it was trained")
+            raise DifferenceError(f"makes another {name} than it did where it was made")
         found[name] = bytes(made)
     return found
 
