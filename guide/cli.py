@@ -33,6 +33,10 @@ def main(argv: Sequence[str] | None = None) -> int:
     arguments = _parser().parse_args(argv)
     command: Callable[[argparse.Namespace], int] = arguments.command
     try:
+        if getattr(arguments, "ear", None) is not None:
+            from guide.voice.settings import want_ear
+
+            want_ear(arguments.ear)
         return command(arguments)
     except ProblemError as fault:
         for problem in fault.problems:
@@ -110,6 +114,7 @@ def _parser() -> argparse.ArgumentParser:
     hear.add_argument("files", metavar="FILE.wav", nargs="+", type=Path)
     hear.add_argument("--expect", metavar="RANGE", help='what the reading may be: "72 in to 75 in"')
     hear.add_argument("--json", action="store_true", help="one JSON object a file")
+    hearing.add_ear(hear)
     hear.set_defaults(command=_hear)
 
     people = commands.add_parser("people", help="who may prove their name with a PIN")
@@ -130,6 +135,7 @@ def _talking(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--json", action="store_true", help="one JSON object a line, for a program")
     parser.add_argument("--voice", action="store_true", help="speak and listen, beside the keyboard")
     speech.add_settings(parser)
+    hearing.add_ear(parser)
     tablet.add_settings(parser)
     parser.add_argument("--pretend-clock", action="store_true", help="jump over waits; the record says so for ever")
 
