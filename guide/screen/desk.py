@@ -100,7 +100,7 @@ class Desk:
 
     def start(self) -> None:
         """Begin with the opening."""
-        self._do(self._open)
+        self.do(self._open)
         self._thread.start()
 
     @property
@@ -108,25 +108,41 @@ class Desk:
         """Whether anything is being worked, or waits to be."""
         return self._undone > 0
 
+    def do(self, act: Callable[[], bool], then: Callable[[], None] | None = None) -> None:
+        """Do something in order with all else; `act` says whether anything to be drawn has changed."""
+
+        def whole() -> bool:
+            changed = act()
+            if changed:
+                self.view = self.conversation.view(self.speaking())
+                self.tell(Drawn(self.view))
+            if then is not None:
+                then()
+            return changed
+
+        with self._counting:
+            self._undone += 1
+        self._waiting.put(whole)
+
     def say(self, words: str, by: str = "typed", request: int = 0, then: Callable[[], None] | None = None) -> None:
         """Hand words to the session; `request` is the number of what they answer, 0 for whatever is asked then.
 
         `then` is called once they were answered, and what came of them is in the record.
         """
-        self._do(lambda: self._say(words, by, request), then)
+        self.do(lambda: self._say(words, by, request), then)
 
     def tick(self) -> None:
         """Look at the clock, and at whether the mouth is still speaking."""
         if not self.busy:
-            self._do(self._tick)
+            self.do(self._tick)
 
     def news(self, then: Callable[[], None] | None = None) -> None:
         """Take what the voice has."""
-        self._do(lambda: self.voice is not None and self.voice.news(), then)
+        self.do(lambda: self.voice is not None and self.voice.news(), then)
 
     def leave(self, how: Left) -> None:
         """Leave the job in the record, behind everything that was said before."""
-        self._do(lambda: self._leave(how))
+        self.do(lambda: self._leave(how))
 
     def preview(self, text: str) -> Understood | None:
         """What a reading being typed would be understood as; None too while something is being worked."""
@@ -144,20 +160,6 @@ class Desk:
             self._thread.join()
 
     # In the desk's thread
-
-    def _do(self, act: Callable[[], bool], then: Callable[[], None] | None = None) -> None:
-        def whole() -> bool:
-            changed = act()
-            if changed:
-                self.view = self.conversation.view(self.speaking())
-                self.tell(Drawn(self.view))
-            if then is not None:
-                then()
-            return changed
-
-        with self._counting:
-            self._undone += 1
-        self._waiting.put(whole)
 
     def _work(self) -> None:
         while (act := self._waiting.get()) is not None:

@@ -9,6 +9,7 @@ from typing import TextIO
 
 from guide.problems import visible
 from guide.session.turns import Turn
+from guide.session.view import EarState, Line, Understood
 
 NARROWEST = 24
 WIDEST = 100
@@ -25,6 +26,7 @@ MARKS: Mapping[str, str] = {
     "finished": "*",
     "stopped": "*",
 }
+EAR_MARKS: Mapping[EarState, str] = {"off": "-", "listening": "o", "speaking": "»", "trouble": "!"}
 _COLOURS: Mapping[str, str] = {
     "ask": "1",
     "accepted": "32",
@@ -34,6 +36,19 @@ _COLOURS: Mapping[str, str] = {
     "finished": "1;32",
     "stopped": "1",
 }
+
+
+def mark_of(line: Line) -> str:
+    """The sign in front of a line of the talk."""
+    return "!" if line.tone in ("out", "caution", "banner") else "»" if line.kind == "crew" else MARKS[line.kind]
+
+
+def reading_told(reading: Understood, so_far: str) -> str:
+    """A reading in words: its place, its exact value, and what is thought of it; `so_far` while it is being typed."""
+    out = reading.verdict == "out"
+    place = f"{reading.place}: " if reading.place else ""
+    judged = reading.words or so_far
+    return f"{'! ' if out else ''}{place}{reading.text}. {judged.upper() if out else judged}"
 
 
 class Drawing:

@@ -58,6 +58,7 @@ class Conversation:
         self._heard = self._made = ""
         self._asked: tuple[object, ...] = ()
         self._number = 0
+        self._answer = 0
         self._outline = outline(session.job.procedure)
 
     def hear(self, text: str, by: str = "typed") -> list[Turn]:
@@ -80,6 +81,7 @@ class Conversation:
 
     def turns(self, turns: Iterable[Turn]) -> None:
         """The guide said this."""
+        answer = 0
         for turn in turns:
             banner = turn.data.get("banner")
             if isinstance(banner, str):
@@ -87,11 +89,15 @@ class Conversation:
             else:
                 self._told(turn)
             self._add(turn.kind, turn.text, _tone(turn))
+            if turn.kind in ("say", "refused") and not _tone(turn):
+                answer = self._said
+        self._answer = answer or self._answer
         ask = self.session.asking.last
         asked = (self.session.job.wants, ask.about if ask else "", ask.text if ask else "")
         if asked != self._asked:
             self._asked = asked
             self._number += 1
+            self._answer = 0
 
     def listens(self) -> None:
         """There is an ear from now on."""
@@ -117,6 +123,7 @@ class Conversation:
             ear=self.ear(speaking),
             banner=" ".join(self._banners.values()),
             hint=self._hint(ask),
+            answer=self._answer,
             secret=secret,
             over=session.over,
         )

@@ -122,8 +122,13 @@ class _Figure:
         return self.side + inches
 
 
-def press(text: str, key: str) -> str:
-    """The answer with one more key pressed ("3" and "6" and "3/16" make "36 3/16"); other words are begun anew."""
+def press(text: str, key: str, secret: bool = False) -> str:
+    """The answer with one more key pressed ("3" and "6" and "3/16" make "36 3/16"); other words are begun anew.
+
+    Of a `secret` the digits are put one behind the other, whatever they look like.
+    """
+    if secret and key.isdigit():
+        return text + key
     found = _TYPED.fullmatch(text.strip())
     figure = _figure(found) if found is not None else _Figure()
     if key == "back":

@@ -118,6 +118,8 @@ class View:
     banner: str
     hint: str
     """What stands in the empty line for words."""
+    answer: int
+    """The number of the last turn that is to be read beside what is asked; 0 for none since that was put."""
     secret: bool
     over: bool
 

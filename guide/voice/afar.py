@@ -139,6 +139,10 @@ class Afar(Duplex):
         data = base64.b64encode(samples).decode("ascii")
         self._gap = not self._attending.sound(data, rate, self._now(), self._gap)
 
+    def missed(self) -> None:
+        """Sound was lost before the next that comes."""
+        self._gap = True
+
     def played(self, number: int, how: str) -> None:
         """How a speech ended on the device."""
         self._speaking.played(number, how)

@@ -35,6 +35,17 @@ def test_a_reading_is_asked_with_place_instrument_and_keys() -> None:
     assert [key.text for key in view.helps] == ["why", "how", "repeat", "undo", "stop"]
 
 
+def test_an_answer_is_to_be_read_until_something_else_is_asked() -> None:
+    _, conversation = started("no back")
+    assert conversation.view().answer == 0
+    conversation.hear("why")
+    view = conversation.view()
+    (answer,) = [line for line in view.lines if line.number == view.answer]
+    assert "cut to it" in answer.text
+    conversation.hear("20 1/2")
+    assert conversation.view().answer == 0
+
+
 def test_choices_are_keys_and_not_said_twice() -> None:
     view = started()[1].view()
     assert view.request.headline == "Is there a back?"

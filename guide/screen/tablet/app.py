@@ -179,9 +179,7 @@ class Tablet(App[int]):
         """Do what a key does: type into the line, say something, or send the line."""
         line = self.query_one(Words)
         if key.does == "type":
-            line.value = (
-                line.value + key.text if self.now_view.secret and key.text.isdigit() else press(line.value, key.text)
-            )
+            line.value = press(line.value, key.text, self.now_view.secret)
             line.cursor_position = len(line.value)
         elif key.does == "send":
             self._send("touch")
@@ -248,8 +246,9 @@ class Tablet(App[int]):
         view = self.now_view
         if view.request.number != self._asked:
             self._asked, self._show = view.request.number, "keys"
-        elif self._answered():
+        elif view.answer > self._seen:
             self._show = "talk"
+        self._seen = view.answer
         width, height = self.size
         planned = self.now_plan = plan(width, height, view, self._show)
         self._place(planned)
@@ -266,12 +265,6 @@ class Tablet(App[int]):
 
     def _show_talk(self) -> None:
         self.query_one(Talk).show(self.now_view.lines)
-
-    def _answered(self) -> bool:
-        """Whether what was said last is an answer to read: the request stands as it was."""
-        told = [line for line in self.now_view.lines if line.number > self._seen]
-        self._seen = self.now_view.lines[-1].number if self.now_view.lines else 0
-        return any(line.kind in ("say", "refused") and not line.tone for line in told)
 
     def _place(self, planned: Plan) -> None:
         for part in _PARTS:

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
+from guide.screen.draw import EAR_MARKS, reading_told
 from guide.screen.tablet.figures import figures
 from guide.screen.tablet.plan import Box, request_lines, stale_text
 from guide.screen.tablet.themes import Role
 from guide.screen.tablet.wrapping import fit, wrap
 from guide.session import View
-from guide.session.view import EarState, Understood
-
-_EAR_MARKS: Mapping[EarState, str] = {"off": "-", "listening": "o", "speaking": "»", "trouble": "!"}
+from guide.session.view import Understood
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +25,7 @@ class Row:
 def bar_rows(view: View, width: int) -> list[Row]:
     """The part of the job, how far along it is, and what the ear does."""
     left = f" {view.progress.part or view.title}"
-    ear = "" if view.over else f" {_EAR_MARKS[view.ear.state]} {view.ear.words} "
+    ear = "" if view.over else f" {EAR_MARKS[view.ear.state]} {view.ear.words} "
     right = f" {view.progress.text} {ear}"
     return [Row(fit(left, max(0, width - len(right))) + right, "bar", True)]
 
@@ -65,9 +63,7 @@ def figure_rows(reading: Understood | None, so_far: str, box: Box) -> list[Row]:
     if reading is None:
         return []
     out = reading.verdict == "out"
-    judged = reading.words or so_far
-    place = f"{reading.place}: " if reading.place else ""
-    words = f"{'! ' if out else ''}{place}{reading.text}. {judged.upper() if out else judged}"
+    words = reading_told(reading, so_far)
     rows = figures(reading.whole, reading.part, box.width - 1, box.height - 1)
     told = wrap(words, box.width - 2) if box.height > len(rows) else []
     if len(told) > box.height - len(rows):

@@ -13,14 +13,13 @@ from textual.scroll_view import ScrollView
 from textual.strip import Strip
 from textual.widget import Widget
 
-from guide.screen.draw import MARKS
+from guide.screen.draw import mark_of
 from guide.screen.tablet.rows import Row
 from guide.screen.tablet.themes import Colours, Role
 from guide.screen.tablet.wrapping import fit, wrap
 from guide.session.keypad import Key
 from guide.session.view import Line
 
-_MARKS = {**MARKS, "crew": "»"}
 _ROLES: dict[str, Role] = {"crew": "crew", "ask": "strong", "advice": "strong", "finished": "strong", "say": "plain"}
 
 
@@ -176,7 +175,7 @@ class Talk(ScrollView):
         for line in lines:
             self._starts[line.number] = len(self._rows)
             role: Role = _ROLES.get(line.kind, "plain")
-            mark = "!" if line.tone in ("out", "caution", "banner") else _MARKS.get(line.kind, " ")
+            mark = mark_of(line)
             bold = line.tone in ("out", "part") or role == "strong"
             for at, text in enumerate(wrap(line.text, width - 2)):
                 self._rows.append(Row(f"{mark if not at else ' '} {text}", role, bold))
