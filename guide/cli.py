@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING
 
 from guide.problems import Problem, ProblemError, render, visible
 from guide.report import commands as reporting
-from guide.screen import hearing, signing, speech, tablet
+from guide.screen import hearing, page, signing, speech, tablet
 
 if TYPE_CHECKING:
     from guide.session import Turn
@@ -87,6 +87,17 @@ def _parser() -> argparse.ArgumentParser:
     resume.add_argument("job", metavar="DIR", type=Path)
     _talking(resume)
     resume.set_defaults(command=_resume)
+
+    serve = commands.add_parser(
+        "serve", help="do a job in a browser: on this machine, or on a tablet of the local network"
+    )
+    serve.add_argument("what", metavar="PROCEDURE|DIR", help="start a procedure, or go on with a job's folder")
+    serve.add_argument("--job", metavar="DIR", type=Path, help="where to keep a new record (default: jobs/DATE-NAME)")
+    serve.add_argument("--who", metavar="NAME", help="who is speaking")
+    page.add_settings(serve)
+    speech.add_settings(serve)
+    serve.add_argument("--pretend-clock", action="store_true", help="jump over waits; the record says so for ever")
+    serve.set_defaults(command=_serve)
 
     check = commands.add_parser("check", help="find every fault in procedure files")
     check.add_argument("files", metavar="FILE", nargs="+")
@@ -246,6 +257,33 @@ def _session(procedure: object, state: object, journal: object, clock: object) -
 
 
 def _resume(arguments: argparse.Namespace) -> int:
+    tablet.check(arguments)
+    settings = speech.settings_of(arguments) if arguments.voice else None
+    session, opening = _reopened(arguments.job, arguments.pretend_clock)
+    return _talk(arguments, session, opening, arguments.job, settings)
+
+
+def _serve(arguments: argparse.Namespace) -> int:
+    from guide.record.journal import RECORD
+
+    settings = None if arguments.quiet else speech.settings_of(arguments)
+    place = page.find_place(arguments)
+    try:
+        directory = Path(arguments.what)
+        if os.path.lexists(directory / RECORD):
+            session, opening = _reopened(directory, arguments.pretend_clock)
+        else:
+            session, opening, directory = _new_job(
+                arguments.what, arguments.job, arguments.who or "", arguments.pretend_clock, invented=False, name=None
+            )
+        code = page.run(place, session, opening, settings)
+    finally:
+        place.close()
+    _say_where(directory, as_json=False)
+    return code
+
+
+def _reopened(directory: Path, pretended: bool) -> tuple[SpokenSession, list[Turn]]:
     from guide.job import events as ev
     from guide.job.fold import replay
     from guide.procedure import load_sources
@@ -253,28 +291,26 @@ def _resume(arguments: argparse.Namespace) -> int:
     from guide.record import Journal
     from guide.screen.clocks import PretendedClock, WallClock
 
-    tablet.check(arguments)
-    settings = speech.settings_of(arguments) if arguments.voice else None
-    clock = PretendedClock() if arguments.pretend_clock else WallClock()
-    journal, entries = Journal.open(arguments.job, clock)
+    clock = PretendedClock() if pretended else WallClock()
+    journal, entries = Journal.open(directory, clock)
     started = entries[0].event
     if not isinstance(started, ev.Started):
-        raise ProblemError([Problem("record-no-start", f"{arguments.job}: the record does not begin with a start")])
+        raise ProblemError([Problem("record-no-start", f"{directory}: the record does not begin with a start")])
     procedure = load_sources([SourceFile(source.name, source.text) for source in started.sources])
     try:
         state = replay(procedure, entries)
     except (LookupError, ValueError) as fault:
-        message = f"{arguments.job}: the record does not add up: {fault}"
-        hint = f"Look at it with: guide verify {arguments.job}"
+        message = f"{directory}: the record does not add up: {fault}"
+        hint = f"Look at it with: guide verify {directory}"
         raise ProblemError([Problem("record-replay", message, hint=hint)]) from None
-    if state.pretended and not arguments.pretend_clock or arguments.pretend_clock:
+    if state.pretended and not pretended or pretended:
         clock = PretendedClock(state.at)
         journal.clock = clock
     session = _session(procedure, state, journal, clock)
     opening = session.reopen(torn=bool(journal.torn))
-    if arguments.pretend_clock:
+    if pretended:
         opening = session.pretend_clock() + opening
-    return _talk(arguments, session, opening, arguments.job, settings)
+    return session, opening
 
 
 def _check(arguments: argparse.Namespace) -> int:
