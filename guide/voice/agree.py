@@ -12,7 +12,7 @@ from guide.talk.expect import Expect
 from guide.voice.decide import Decision, decide
 from guide.voice.hearing import Heard, Hearing
 
-CALIBRATED = frozenset({"embedded"})
+CALIBRATED = frozenset({"embedded", "embedded-trained"})
 """Ears whose own certainty has been measured; what another hears alone is always asked about."""
 CHOICES_MOST = 3
 

@@ -75,9 +75,10 @@ class Thresholds:
 
     @classmethod
     @cache
-    def load(cls) -> Thresholds:
-        """The calibrated ones."""
+    def load(cls, ear: str = "") -> Thresholds:
+        """The calibrated ones of an ear; where it has none of its own, those of the embedded ear as it is shipped."""
         data = tomllib.loads(files("guide.voice").joinpath("thresholds.toml").read_text(encoding="utf-8"))
+        data |= data.get(ear, {})
         return cls(
             urgent=Take(**data["urgent"]),
             urgent_chance=data["urgent-asked"]["chance"],
@@ -114,7 +115,7 @@ class Decision:
 
 def decide(heard: Heard, expect: Expect | None = None, by: Thresholds | None = None) -> Decision:
     """Decide on one utterance; `expect` is what the step asks for, None when it asks for no reading."""
-    by = by or Thresholds.load()
+    by = by or Thresholds.load(heard.ear)
     if not heard.hearings:
         return Decision("none")
     first = heard.hearings[0]

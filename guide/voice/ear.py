@@ -167,7 +167,7 @@ def load_ears() -> tuple[list[Recogniser], list[str]]:
     problems: list[Problem] = []
     try:
         weights = wanted_weights()
-        ears.append(Embedded(weights.folder))
+        ears.append(Embedded(weights.folder, trained=weights.trained))
         problems += [weights.problem] if weights.problem else []
     except ProblemError as fault:
         problems += fault.problems

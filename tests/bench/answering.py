@@ -66,7 +66,8 @@ class Stamps:
                 self.began = time.monotonic()
             spoke(speaking, message)
 
-        Attending._message, Speaking._message = hears, speaks  # type: ignore[method-assign]
+        setattr(Attending, "_message", hears)  # noqa: B010
+        setattr(Speaking, "_message", speaks)  # noqa: B010
 
 
 def measured(utterances: int, folder: Path) -> list[tuple[float, float]]:

@@ -150,6 +150,7 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("heard", type=Path, nargs="+")
     parser.add_argument("--goal", type=float, default=0.4, help="silently wrong per 1,000, upper bound")
+    parser.add_argument("--ear", default="", help="embedded-trained: its own sections of thresholds.toml")
     parser.add_argument("--spare", type=float, default=0.5, help="nats to other voices")
     arguments = parser.parse_args()
     for name, chosen in choose_all(arguments.heard, arguments.goal / 1000, arguments.spare):
@@ -157,7 +158,7 @@ def main() -> None:
         print(f"# {chosen.right} right, {chosen.wrong} wrong of {chosen.clips}: at most {high:.2f} of 1,000 wrong")
         if not chosen.reached:
             print("# the goal can't be shown on so few clips: the fewest wrong that any thresholds leave")
-        print(as_toml(name, chosen))
+        print(as_toml(f"{arguments.ear}.{name}" if arguments.ear else name, chosen))
 
 
 if __name__ == "__main__":

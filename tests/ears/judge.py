@@ -72,11 +72,12 @@ class Case:
 
 def truth_of(line: Line) -> Values:
     """Places, sizes in inches (signed) and hairs that were said."""
-    if "values" in line:
+    if line.get("values"):
         return [
             (place, Quantity(Fraction(size), unit).to("in").magnitude, _HAIR.get(hair, 0))
             for place, size, unit, hair in line["values"]
         ]
+    # of what was cut short the whole is the truth: any other value was not all that was meant
     return [(None, Fraction(line["truth"]), 0)] if line["truth"] and line["kind"] in READINGS else []
 
 

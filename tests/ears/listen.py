@@ -23,7 +23,9 @@ from ears.clips import Line, Sounds, batches, expected, lines_of
 from guide.talk.expect import Expect
 from guide.talk.phrases import Phrases
 from guide.voice.embedded.ear import Ear, Evidence, weighed
+from guide.voice.embedded.learned import wanted_weights
 from guide.voice.embedded.meanings import Meanings
+from guide.voice.embedded.model import find_weights
 from guide.voice.ends import stops_in_speech
 from guide.voice.hearing import Heard
 from guide.voice.wav import RATE
@@ -46,8 +48,8 @@ def _begin(folder: str, ear: str) -> None:
 
 def load(ear: str) -> Ear:
     """The ear by its name: "plain" is the model as it is shipped, "trained" the one taught, or a folder of weights."""
-    if ear == "plain":
-        return Ear(threads=1)
+    if ear in ("plain", "trained"):
+        return Ear(find_weights() if ear == "plain" else wanted_weights().folder, threads=1)
     return Ear(Path(ear), threads=1)
 
 

@@ -19,6 +19,7 @@ from ears.wording import error_rate
 
 from guide.talk.words import hear
 from guide.voice.decide import Thresholds
+from guide.voice.embedded.ear import NAME, TRAINED_NAME
 
 EDGES = (0.0, 0.3, 0.5, 0.7, 0.9, 0.97, 0.99, 0.999, 1.01)
 """Probabilities between which the first hearings are counted together."""
@@ -216,13 +217,12 @@ def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--plain", type=Path, nargs="+", default=[])
     parser.add_argument("--trained", type=Path, nargs="+", default=[])
-    parser.add_argument("--thresholds", type=Path, help="another thresholds.toml for the trained ear")
     parser.add_argument("--split", default="report")
     parser.add_argument("--worst", action="store_true")
     parser.add_argument("--draw", type=Path)
     arguments = parser.parse_args()
     given = {"plain": arguments.plain, "trained": arguments.trained}
-    by = {"plain": Thresholds.load(), "trained": Thresholds.load()}
+    by = {"plain": Thresholds.load(NAME), "trained": Thresholds.load(TRAINED_NAME)}
     for with_range in (True, False):
         heard = {ear: cases(rows(paths, arguments.split), with_range, by[ear]) for ear, paths in given.items() if paths}
         print(f"\n### {'With' if with_range else 'Without'} what the step says is likely")

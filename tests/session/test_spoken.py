@@ -302,7 +302,7 @@ def test_someone_is_hurt_is_understood_at_every_moment() -> None:
         assert any(isinstance(event, ev.Hurt) for event in crew.talk.events)
 
 
-CRIES = ["he put a nail through his thumb", "she fell off the ladder", "call an ambulance", "his hand is bleeding"]
+CRIES = ["he cut his hand", "she fell off the ladder", "call an ambulance", "his hand is bleeding"]
 
 
 @pytest.mark.parametrize("words", CRIES)
@@ -310,6 +310,17 @@ def test_a_cry_in_any_words_is_an_alarm(words: str) -> None:
     crew = Crew(SURVEYED)
     crew.say(words)
     assert isinstance(crew.last, ev.Hurt) or any(isinstance(event, ev.Hurt) for event in crew.talk.events)
+
+
+def test_a_cry_inside_a_longer_sentence_is_asked_about_first() -> None:
+    for words in ("he put a nail through his thumb", "my knee hurts when it rains"):
+        crew = Crew(SURVEYED)
+        crew.say(words)
+        assert "Is somebody hurt?" in str(crew.ask["text"])
+    crew = Crew(SURVEYED)
+    crew.say("he put a nail through his thumb")
+    crew.say("yes it is")
+    assert any(isinstance(event, ev.Hurt) for event in crew.talk.events)
 
 
 def test_a_cry_in_doubt_is_asked_about_at_once_and_cried_again_it_is_sure() -> None:

@@ -32,7 +32,8 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-NAME = "embedded"
+NAME, TRAINED_NAME = "embedded", "embedded-trained"
+"""With the weights as they are shipped, and with those taught; each has thresholds of its own."""
 SCORED_MOST = 6
 """Texts scored again one by one."""
 SCORED_WITHIN = 10.0
@@ -81,10 +82,19 @@ class Ear:
     """The embedded ear, loaded; hears one utterance at a time."""
 
     def __init__(
-        self, folder: Path | None = None, language: str = "en", beam: int = BEAM, threads: int = THREADS
+        self,
+        folder: Path | None = None,
+        language: str = "en",
+        beam: int = BEAM,
+        threads: int = THREADS,
+        trained: bool = False,
     ) -> None:
-        """Load the model; raises `ProblemError` when something is missing, with the cure."""
+        """Load the model; `trained` says which weights the folder has.
+
+        Raises `ProblemError` when something is missing, with the cure.
+        """
         folder = folder or find_weights()
+        self._name = TRAINED_NAME if trained else NAME
         self._model = Model(folder, threads)
         self._pieces = Pieces.load(folder / "tokenizer.bin")
         self._phrases = Phrases.load(language)
@@ -117,7 +127,8 @@ class Ear:
         started = time.perf_counter()
         grammar, meanings = self.grammar(expect, lists)
         heard = weighed(self.listen(samples, grammar, meanings), meanings, cut_off)
-        return replace(heard, stops=stops_in_speech(samples), ms=round(1000 * (time.perf_counter() - started)))
+        heard = replace(heard, ear=self._name, stops=stops_in_speech(samples))
+        return replace(heard, ms=round(1000 * (time.perf_counter() - started)))
 
     def listen(self, samples: NDArray[np.float32], grammar: Grammar, meanings: Meanings) -> Evidence:
         """What the model makes of the sound, held to what can be said now."""

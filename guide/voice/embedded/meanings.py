@@ -22,6 +22,9 @@ from guide.voice.embedded.grammar import OF_A_READING
 from guide.voice.embedded.priors import METRIC, odd, unlikely, unreduced
 from guide.voice.hearing import Amount, Hearing
 
+CRY_MOST = 5
+"""Words of a cry for help that is taken at once; inside a longer sentence it is asked about first."""
+
 
 @dataclass(frozen=True, slots=True)
 class Way:
@@ -65,6 +68,8 @@ class Meanings:
     def _command(self, text: str, understood: Understanding) -> Way:
         name, safe = understood.intent, understood.safe
         intent = self._phrases.intents[name]
+        if intent.anywhere and text not in self._phrases.plain:
+            safe = len(text.split()) <= CRY_MOST
         slots = () if intent.anywhere else tuple(self._slot(value) for value in understood.slots.values())
         hearing = Hearing("command", text, 0.0, 0.0, command=name, safe=safe, urgent=intent.urgent)
         return Way((name, safe, slots), replace(hearing, question=intent.question), 0.0)
