@@ -15,6 +15,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from guide.fleet import commands as fleet
 from guide.problems import Problem, ProblemError, render, visible
 from guide.report import commands as reporting
 from guide.screen import hearing, page, signing, speech, tablet
@@ -138,6 +139,7 @@ def _parser() -> argparse.ArgumentParser:
     hearing.add_commands(commands)
     signing.add_commands(commands)
     reporting.add_commands(commands)
+    fleet.add_commands(commands)
     return parser
 
 

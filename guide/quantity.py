@@ -210,6 +210,11 @@ class Quantity:
             return self.magnitude
         return self.magnitude * factor(self.unit)
 
+    @property
+    def base_unit(self) -> str:
+        """The unit of `base`."""
+        return _BASE[self.dimension]
+
     def to(self, unit: str) -> Quantity:
         """The same amount in another unit, exactly; raises `QuantityError` if the unit doesn't fit."""
         if unit == self.unit:

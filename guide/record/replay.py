@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from functools import lru_cache
 
 from guide.job import events as ev
@@ -18,8 +18,8 @@ from guide.job.fold import IllegalEvent, apply
 from guide.job.state import State, fresh_state
 from guide.problems import ProblemError
 from guide.procedure import load_sources
-from guide.procedure.model import Procedure, Range, Reading, SourceFile
-from guide.quantity import Quantity
+from guide.procedure.model import Procedure, Reading, SourceFile
+from guide.quantity import UNITS, Quantity
 from guide.record.verification import Kept, Verification, Wrong
 
 _SEALS = (ev.Stopped, ev.Finished)
@@ -39,7 +39,7 @@ def replay(entries: Iterator[ev.Entry], found: Verification, kept: Kept | None =
     if not isinstance(started, ev.Started):
         raise Wrong("no-start", "the record does not begin with a start.", 1)
     found.title, found.pretended, found.invented = started.title, started.pretended, started.invented
-    procedure = _procedure(started)
+    procedure, fixed = _procedure(started)
     state = fresh_state(procedure)
     if kept is not None:
         kept.procedure, kept.state = procedure, state
@@ -47,7 +47,7 @@ def replay(entries: Iterator[ev.Entry], found: Verification, kept: Kept | None =
     for entry in itertools.chain((first,), entries):
         line = entry.seq + 1
         try:
-            _check(procedure, state, entry.event, line)
+            _check(procedure, state, entry.event, line, fixed)
             apply(procedure, state, entry)
         except (IllegalEvent, LookupError, ValueError) as fault:
             raise Wrong("replay", f"the line can't have happened there: {fault}.", line) from None
@@ -61,7 +61,7 @@ def replay(entries: Iterator[ev.Entry], found: Verification, kept: Kept | None =
         found.concessions = state.concessions(procedure)
 
 
-def _procedure(started: ev.Started) -> Procedure:
+def _procedure(started: ev.Started) -> tuple[Procedure, _Fixed]:
     digest = hashlib.sha256()
     for source in started.sources:
         for part in (source.name.encode("utf-8", "replace"), source.text.encode("utf-8", "replace")):
@@ -75,10 +75,20 @@ def _procedure(started: ev.Started) -> Procedure:
         raise Wrong("procedure", why, 1) from None
 
 
+_Fixed = Mapping[str, Limits]
+"""Limits in which no name stands, by step: they are the same however the job stands."""
+
+
 @lru_cache(maxsize=16)
-def _loaded(sources: tuple[SourceFile, ...]) -> Procedure:
+def _loaded(sources: tuple[SourceFile, ...]) -> tuple[Procedure, _Fixed]:
     """A procedure never changes, and many jobs have the same text."""
-    return load_sources(sources)
+    procedure = load_sources(sources)
+    fixed: dict[str, Limits] = {}
+    for name, step in procedure.steps.items():
+        ends = (step.within.low, step.within.high) if step.within is not None else ()
+        if step.take is not None and not any(end is not None and end.names() for end in ends):
+            fixed[name] = limits(step.within, lambda _: None, procedure.readings[step.take].unit)
+    return procedure, fixed
 
 
 def _sealed(entry: ev.Entry, before: str) -> int:
@@ -91,10 +101,10 @@ def _sealed(entry: ev.Entry, before: str) -> int:
     return entry.seq
 
 
-def _check(procedure: Procedure, state: State, event: ev.Event, line: int) -> None:
+def _check(procedure: Procedure, state: State, event: ev.Event, line: int, fixed: _Fixed) -> None:
     """What must be so in the state before the event, beyond what the fold itself refuses; raises `Wrong`."""
     if isinstance(event, _READINGS):
-        _judge(procedure, state, event, line)
+        _judge(procedure, state, event, line, fixed)
     if isinstance(event, _WORK):
         _prepared(procedure, state, event.step, line)
 
@@ -109,13 +119,13 @@ def _prepared(procedure: Procedure, state: State, name: str, line: int) -> None:
         raise Wrong("crew", f'nobody said that the crew for "{name}" was there.', line)
 
 
-def _judge(procedure: Procedure, state: State, event: ev.Took | ev.Corrected, line: int) -> None:
+def _judge(procedure: Procedure, state: State, event: ev.Took | ev.Corrected, line: int, fixed: _Fixed) -> None:
     """Limits must be those of the procedure as the job stood, and the verdict must follow from them."""
     step, reading = procedure.steps[event.step], procedure.readings[event.reading]
     value, hair = event.value, event.heard.hair
     if not _answers(reading, value):
         raise Wrong("value", f'the value is no answer to "{event.reading}".', line)
-    within = _constant(step.within, reading.unit)
+    within = fixed.get(step.name)
     if within is None:
         within = limits(step.within, lookup(procedure, state), reading.unit)
     low, high = within.low, within.high
@@ -133,19 +143,10 @@ def _judge(procedure: Procedure, state: State, event: ev.Took | ev.Corrected, li
         raise Wrong("verdict", "the verdict does not follow from the value and its limits.", line)
 
 
-@lru_cache(maxsize=4096)
-def _constant(span: Range | None, unit: str) -> Limits | None:
-    """The limits of a range in which no name stands, which are the same in every state; None for another."""
-    ends = (span.low, span.high) if span is not None else ()
-    if any(end is not None and end.names() for end in ends):
-        return None
-    return limits(span, lambda _: None, unit)
-
-
 def _answers(reading: Reading, value: ev.Value) -> bool:
     """Whether a value is of the kind that the reading asks for."""
     if reading.answer == "number":
-        return isinstance(value, Quantity) and value.dimension == Quantity(value.magnitude * 0, reading.unit).dimension
+        return isinstance(value, Quantity) and value.dimension == UNITS[reading.unit][1]
     if isinstance(value, Quantity):
         return False
     if reading.answer == "yes-no":

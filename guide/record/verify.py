@@ -158,7 +158,8 @@ class _Lines:
 
     def _hashes(self, body: bytes) -> list[bytes]:
         """The hash the line should have, after each of the hashes that the line before may have had."""
-        return [hashlib.sha256(one + body).hexdigest().encode() for one in sorted(self._before)]
+        before = self._before if len(self._before) == 1 else sorted(self._before)
+        return [hashlib.sha256(one + body).hexdigest().encode() for one in before]
 
     def _entry(self, line: bytes) -> tuple[ev.Entry, bool]:
         """One line, with every byte of it accounted for; raises `Wrong`, ready for the line after."""

@@ -164,7 +164,7 @@ def _spans(found: Found) -> dict[str, list[Span]]:
     for entry in found.entries:
         apply(procedure, state, entry)
         for name in checks:
-            standing = _standing(state, name)
+            standing = standing_of(state, name)
             if standing == now[name]:
                 continue
             if now[name] is not None:
@@ -176,7 +176,8 @@ def _spans(found: Found) -> dict[str, list[Span]]:
     return spans
 
 
-def _standing(state: State, name: str) -> Standing | None:
+def standing_of(state: State, name: str) -> Standing | None:
+    """How a check stands; None if it was not finished yet."""
     step = state.steps[name]
     if step.awaiting:
         return "out"

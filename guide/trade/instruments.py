@@ -120,3 +120,13 @@ _ALL = (
 )
 INSTRUMENTS: Mapping[str, Instrument] = MappingProxyType({one.name: one for one in _ALL})
 """Instruments by name. "tape" is one sold by NIST Handbook 44, where it carries no class mark."""
+
+
+def named(words: str | None) -> Instrument | None:
+    """The instrument that a procedure's words end with ("the two-foot square"); None where they leave open which it is.
+
+    "A level" is None: a spirit level and a digital one are trusted to different figures.
+    """
+    said = " ".join((words or "").lower().split())
+    fits = [one for name, one in INSTRUMENTS.items() if f" {said}".endswith(f" {name.lower()}")]
+    return max(fits, key=lambda one: len(one.name), default=None)
