@@ -211,5 +211,5 @@ def site(speech: Tensor, luck: Luck, loudness: Loudness) -> tuple[Tensor, Tensor
     mixed = microphone(luck, heard + noise(luck, speech) * wanted)
     mixed = mixed / (mixed.abs().amax(1, keepdim=True) + 1e-6)
     over = torch.where(luck.often(0.1), luck.scale(1.2, 5), 1.0)
-    mixed = (mixed * over).clamp(-1, 1) * luck.scale(0.04, 1.0)
+    mixed = torch.nan_to_num((mixed * over).clamp(-1, 1) * luck.scale(0.04, 1.0))
     return mixed, torch.where(there, ratio, -99.0)[:, 0]

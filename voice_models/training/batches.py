@@ -9,6 +9,7 @@ import json
 import random
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +24,8 @@ LEAST_SHARES = {"ordinary": 0.12, "talk": 0.12, "command": 0.08, "cut": 0.08}
 """Shares of the rows that these kinds have at least, however few of them were rendered."""
 FOR_NOBODY = frozenset({"ordinary", "talk"})
 LONGEST = 14 * RATE
+OWN_MOST = 4
+"""Batches of a folder that the shipped model writes itself: more would keep the training waiting."""
 POOL = 48
 """Batches' worth of clips drawn at once, sorted by length, and cut into batches."""
 
@@ -57,7 +60,8 @@ class Store:
     """All clips so far."""
 
     def __init__(self, parent: Path, pieces: Pieces, device: torch.device, only: str = "train") -> None:
-        self._parent, self._pieces, self._device, self._only = parent, pieces, device, only
+        self._parent, self._device, self._only = parent, device, only
+        self._word = cache(pieces.word)
         self._seen: set[Path] = set()
         self._sounds: list[Tensor] = []
         self.sound = torch.zeros(0, dtype=torch.int16, device=device)
@@ -86,7 +90,7 @@ class Store:
         for text in (folder / "lines.jsonl").read_text().splitlines():
             line: dict[str, Any] = json.loads(text)
             if line["split"] == self._only and 800 < line["samples"] <= LONGEST:
-                target = self._pieces.encode(line["target"])
+                target = [piece for word in line["target"].split() for piece in self._word(word)]
                 yield Clip(begins[line["shard"]] + line["start"], line["samples"], line["kind"], target)
 
     def cut(self, clips: Sequence[Clip], length: int, speeds: Tensor, firsts: Tensor) -> Tensor:
@@ -159,7 +163,8 @@ def with_own_words(
     Returns how many got them.
     """
     found = 0
-    speech = sorted((clip for clip in clips if clip.kind in FOR_NOBODY), key=lambda clip: clip.samples)
+    speech = [clip for clip in clips if clip.kind in FOR_NOBODY][: OWN_MOST * rows]
+    speech.sort(key=lambda clip: clip.samples)
     for at in range(0, len(speech), rows):
         part = speech[at : at + rows]
         ones = torch.ones(len(part), 1, device=store.sound.device)
