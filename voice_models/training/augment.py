@@ -1,4 +1,4 @@
-"""What a site, a room and a microphone do to speech, for a whole batch at once, on whatever device it lies. Needs torch.
+"""What a site, a room and a microphone do to speech, a whole batch at once, on whatever device it lies. Needs torch.
 
 Every row has its own luck: a room (or none), noise of one to three kinds (coloured and swelling, motors, impacts, other
 voices) from -5 to 24 dB below or above the speech, or nearly none; a microphone's band and colour; a gain; sometimes
@@ -201,7 +201,7 @@ def microphone(luck: Luck, x: Tensor) -> Tensor:
 
 
 def site(speech: Tensor, luck: Luck, loudness: Loudness) -> tuple[Tensor, Tensor]:
-    """Speech as a site's microphone brings it, and how many decibels it is above the noise; rows of nothing are noise."""
+    """Speech as a site's microphone brings it, and how many decibels it is above the noise (-99: nothing is said)."""
     heard = convolved(speech, echo(luck))
     ratio = luck.between(loudness.low, loudness.high)
     ratio = torch.where(luck.often(loudness.clean), luck.between(30, 60), ratio)

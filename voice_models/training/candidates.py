@@ -1,6 +1,6 @@
 """Folders of weights that the ear can load, made of what training wrote, and what is kept of it to make others later.
 
-    PYTHONPATH=voice_models:. python -m training.candidates OUT --trained A.npz B.npz --scales 0.4 0.6 [--weights FOLDER]
+    PYTHONPATH=voice_models:. python -m training.candidates OUT --trained A.npz B.npz --scales 0.4 0.6
 
 Writes `OUT/A-0.4/` and so on; with several trained ones also their mean, `OUT/mean-0.6/`. `--keep FOLDER` writes
 `A.kept` besides: the whole difference in quarters of a level, of which `restored` makes the trained weights again.

@@ -1,4 +1,4 @@
-"""A difference file made of trained weights: shipped + scale x difference, brought to levels as the weights are shipped.
+"""A difference file made of trained weights: shipped + scale x difference, brought to the levels they are shipped in.
 
 PYTHONPATH=voice_models:. python -m training.export TRAINED.npz OUT.diff [--scale 0.6] [--weights FOLDER]
 """

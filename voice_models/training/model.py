@@ -1,8 +1,8 @@
 """The speech model in PyTorch, its weights named as `training.weights` names them. Needs torch, which guide does not.
 
-Sound (batch, samples) at 16,000 a second, -1 to 1, goes through three convolutions (a frame for 24 ms) and six layers of
-attention; the decoder's six layers look at their own past and at the frames. Positions turn the first 32 of each head's
-36 numbers, in pairs. The norm behind the first convolution runs over all time: silence put behind changes everything.
+Sound (batch, samples) at 16,000 a second, -1 to 1, goes through three convolutions (a frame for 24 ms) and six layers
+of attention; the decoder's six layers look at their own past and at the frames. Positions turn the first 32 of each
+head's 36 numbers, in pairs. The norm behind the first convolution runs over all time: silence put behind changes all.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
-"""Which of several trained ears to ship, by what they heard of the choose split: python -m training.pick HEARD.jsonl.gz...
+"""Which of several trained ears to ship, by what they heard of the choose split: python -m training.pick HEARD...
 
 Each ear gets thresholds of its own (`ears.choose`), for its probabilities are not another's; then those with the fewest
-silently wrong readings are compared by how many are right. PYTHONPATH=voice_models:tests:. ; nothing but counts decides.
+silently wrong readings are compared by how many are right. Needs PYTHONPATH=voice_models:tests:. ; only counts decide.
 """
 
 from __future__ import annotations

@@ -131,6 +131,8 @@ def training(run: Run, plans: Sequence[str]) -> Iterator[dict[str, subprocess.Po
     minutes = max(0.2, run.left(TRAINED) / 60)
     found = {}
     for number, plan in enumerate(plans):
+        if (run.work / "trained" / f"{plan}.npz").exists():
+            continue
         command = ["training.train", str(run.work / "speech"), str(run.work / "trained" / f"{plan}.npz")]
         command += ["--weights", str(run.plain), "--minutes", f"{minutes:.3f}", *PLANS[plan]]
         command += ["--rows", "2", "--steps", "3"] if run.small else []
@@ -222,9 +224,9 @@ def main() -> None:
                 break
         for split in ("choose", "report"):
             hear(run, "plain", split, run.plain, jobs, (run.left(TRAINED) - 15) / (2 if split == "choose" else 1))
-        done = [
-            plan for plan, process in trainers.items() if run.finish(f"train-{plan}", process, run.left(TRAINED) + 40)
-        ]
+        for plan, process in trainers.items():
+            run.finish(f"train-{plan}", process, run.left(TRAINED) + 25)
+    done = [plan for plan in plans if (run.work / "trained" / f"{plan}.npz").exists()]
     made = candidates(run, done)
     found = score(run, made)
     best = best_of(run, found)

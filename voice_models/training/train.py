@@ -1,4 +1,6 @@
-"""Teaches the ear on one GPU: PYTHONPATH=voice_models:. python -m training.train SPEECH OUT.npz --minutes 5. Needs torch.
+"""Teaches the ear on one GPU: PYTHONPATH=voice_models:. python -m training.train SPEECH OUT.npz --minutes 5
+
+Needs torch.
 
 SPEECH holds folders of `training.render`, more of which may come while this runs. All but the embedding is trained, in
 whole or by matrices of low rank; beside the words that were said there are the shipped model's own probabilities on
@@ -340,9 +342,11 @@ def main() -> None:
     train(trainer, arguments.checkpoint)
     trained = trainer.averaged()
     arguments.out.parent.mkdir(parents=True, exist_ok=True)
-    np.savez(arguments.out, **trained)
+    part = arguments.out.with_suffix(".part.npz")
+    np.savez(part, **trained)
+    part.replace(arguments.out)
     say(steps=trainer.step, seconds=round(trainer.elapsed(), 1), written=str(arguments.out))
-    sample = drawn(trainer.store, 64, 300, random.Random(0))[0]
+    sample = drawn(trainer.store, plan.rows, 300, random.Random(0))[0]
     for scale in (0.0, 0.4, 0.6, 0.8, 1.0):
         say(scale=scale, lacks=round(gauged(trainer, trained, scale, sample), 4))
 
