@@ -51,6 +51,7 @@ class Browser:
         made = self.talk.ask("Target.createTarget", url="about:blank", browserContextId=context)["targetId"]
         session = self.talk.ask("Target.attachToTarget", targetId=made, flatten=True)["sessionId"]
         page = Page(self.talk, session, context, made)
+        self.talk.front = session
         page.ask("Page.enable")
         page.ask("Runtime.enable")
         page.ask("Log.enable")
@@ -63,8 +64,8 @@ class Browser:
 
     def close(self) -> None:
         """End it."""
+        self.talk.ask("Browser.close")
         self.talk.close()
-        self._process.terminate()
         self._process.wait(PATIENCE)
         assert self._process.stderr is not None
         self._process.stderr.close()
@@ -78,6 +79,8 @@ class Talk:
         self._socket: ClientConnection = connect(url, max_size=None, compression=None, proxy=None, legacy=True)
         self._numbers = itertools.count(1)
         self.told: list[dict[str, Any]] = []
+        self.front = ""
+        """The session of the page in front."""
 
     def ask(self, method: str, session: str = "", **parameters: object) -> dict[str, Any]:
         """What the browser answers; raises `AssertionError` if it refuses."""
@@ -147,10 +150,17 @@ class Page:
         where = "(e => { e.scrollIntoView({block: 'nearest'}); const r = e.getBoundingClientRect(); "
         where += "return [r.x + r.width / 2, r.y + r.height / 2, e.contains(document.elementFromPoint("
         where += f"r.x + r.width / 2, r.y + r.height / 2))] }})({script})"
+        self.front()
         x, y, seen = self.value(where)
         assert seen, f"{script} is covered by something"
         self.ask("Input.dispatchTouchEvent", type="touchStart", touchPoints=[{"x": x, "y": y}])
         self.ask("Input.dispatchTouchEvent", type="touchEnd", touchPoints=[])
+
+    def front(self) -> None:
+        """Bring it before the others: a page that nobody sees can't be touched."""
+        if self._talk.front != self._session:
+            self.ask("Page.bringToFront")
+            self._talk.front = self._session
 
     def touch_key(self, label: str, inside: str = "#keys") -> None:
         """Touch a key by its label, or by its words."""

@@ -21,8 +21,10 @@ from guide.screen.page.address import LOOPBACK, Address, listening
 from guide.screen.page.doors import Doors
 from guide.screen.page.hub import Hub
 from guide.screen.page.server import Server
+from guide.screen.page.start import tick, voice
 from guide.session import Conversation
 from guide.session.spoken import SpokenSession
+from guide.voice.settings import Settings
 
 PATIENCE = 30.0
 
@@ -32,9 +34,23 @@ class Served:
     """A job that is served. What is done to the hub is done in the server's own thread."""
 
     hub: Hub
+    server: Server
     doors: Doors
     address: Address
     loop: asyncio.AbstractEventLoop
+
+    def cut(self) -> None:
+        """Cut every page's connection, as a lost network does."""
+        done = threading.Event()
+
+        def cut() -> None:
+            for talk in set(self.server._talks):
+                if talk._req is not None and talk._req.transport is not None:
+                    talk._req.transport.abort()
+            done.set()
+
+        self.loop.call_soon_threadsafe(cut)
+        assert done.wait(PATIENCE)
 
     @property
     def url(self) -> str:
@@ -136,8 +152,8 @@ class PlayedPage:
 
 
 @contextmanager
-def served(job: Talk, ticks: Ticks | None = None) -> Iterator[Served]:
-    """Serve a job on loopback for as long as it is needed."""
+def served(job: Talk, ticks: Ticks | None = None, settings: Settings | None = None) -> Iterator[Served]:
+    """Serve a job on loopback for as long as it is needed; with settings it also speaks and hears."""
     started: list[Served] = []
     ready, enough = threading.Event(), asyncio.Event()
 
@@ -148,12 +164,18 @@ def served(job: Talk, ticks: Ticks | None = None) -> Iterator[Served]:
         taken = listening(LOOPBACK, 0)
         address = Address(LOOPBACK, taken.getsockname()[1], False)
         doors = Doors(ticks) if ticks is not None else Doors()
+        afar = voice(hub, job.session, settings) if settings is not None else None  # type: ignore[arg-type]
         hub.start()
-        async with Server(hub, doors, address).serving(taken, None):
-            started.append(Served(hub, doors, address, asyncio.get_running_loop()))
+        ticking = asyncio.create_task(tick(hub))
+        server = Server(hub, doors, address)
+        async with server.serving(taken, None):
+            started.append(Served(hub, server, doors, address, asyncio.get_running_loop()))
             ready.set()
             await enough.wait()
+        ticking.cancel()
         await asyncio.to_thread(desk.close)
+        if afar is not None:
+            await asyncio.to_thread(afar.stop)
 
     thread = threading.Thread(target=lambda: asyncio.run(serve()), daemon=True)
     thread.start()

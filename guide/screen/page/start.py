@@ -103,12 +103,12 @@ async def _serve(place: Place, session: SpokenSession, opening: list[Turn], sett
 
     desk = Desk(Conversation(session), opening)
     hub = Hub(desk)
-    afar = _voice(hub, session, settings) if settings is not None else None
+    afar = voice(hub, session, settings) if settings is not None else None
     doors = Doors()
     door = _Door(place, doors)
     hub.entered = door.entered
     hub.start()
-    ticking = asyncio.create_task(_tick(hub))
+    ticking = asyncio.create_task(tick(hub))
     try:
         async with Server(hub, doors, place.address).serving(place.listening, place.secure):
             with _signals(hub):
@@ -131,7 +131,7 @@ async def _serve(place: Place, session: SpokenSession, opening: list[Turn], sett
     return code
 
 
-def _voice(hub: Hub, session: SpokenSession, settings: Settings) -> Afar:
+def voice(hub: Hub, session: SpokenSession, settings: Settings) -> Afar:
     """A mouth and an ear for the page that writes."""
     from guide.screen.desk import Shown
     from guide.screen.voiced import VoicedScreen
@@ -144,7 +144,8 @@ def _voice(hub: Hub, session: SpokenSession, settings: Settings) -> Afar:
     return afar
 
 
-async def _tick(hub: Hub) -> None:
+async def tick(hub: Hub) -> None:
+    """Look at the clock again and again."""
     while True:
         await asyncio.sleep(TICK)
         hub.desk.tick()
