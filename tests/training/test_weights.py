@@ -1,8 +1,9 @@
 """The shipped weights are read by node and written back where they lie; the difference file brings the same."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import onnxruntime
@@ -131,7 +132,7 @@ def test_the_same_by_way_of_onnx(shipped: Shipped, trained: dict[str, Floats], t
     assert not np.array_equal(heard(folder), heard(folder_of({}, tmp_path / "plain")))
 
 
-def tensors_by_node(onnx, graph, outer):  # type: ignore[no-untyped-def]
+def tensors_by_node(onnx: Any, graph: Any, outer: Mapping[str, Any]) -> Iterator[tuple[str, NDArray[np.uint8]]]:
     """The matrices of a model in levels, by the place of the node that multiplies with them."""
     known = {**outer, **{one.name: one for one in graph.initializer}}
     for node in graph.node:

@@ -48,7 +48,7 @@ def kept(shipped: Shipped, trained: Mapping[str, Floats]) -> bytes:
         step = (place.scale or max(float(np.abs(change).max()), 1e-9) / 127 * QUARTER) / QUARTER
         arrays[name] = np.clip(np.rint(change / step), -127, 127).astype(np.int8)
         arrays[f"{name} step"] = np.array(step, np.float32)
-    np.savez(out, **arrays)  # type: ignore[arg-type]
+    np.savez(out, **arrays)
     return lzma.compress(out.getvalue(), lzma.FORMAT_RAW, filters=list(FILTERS))
 
 

@@ -18,6 +18,7 @@ import sys
 import tarfile
 import time
 from collections.abc import Iterator, Mapping, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -32,8 +33,10 @@ MEAN = ("whole", "held", "again")
 """Plans whose weights may be averaged: they begin alike and go one way."""
 SCALES = ("0.6", "0.8", "0.4")
 """In the order in which they are tried while time is left."""
-RENDERED, TRAINED, HEARD, REPORTED = 0.27, 0.69, 0.85, 0.955
+RENDERED, TRAINED, HEARD, REPORTED = 0.27, 0.67, 0.85, 0.955
 """Parts of the time by which each is over."""
+MOST = 15 << 20
+"""Bytes of a file of OUT."""
 
 
 class Run:
@@ -46,7 +49,8 @@ class Run:
         self.plain = work / "plain"
         out.mkdir(parents=True, exist_ok=True)
         work.mkdir(parents=True, exist_ok=True)
-        self.log = (out / "run.log").open("a")
+        (work / "logs").mkdir(exist_ok=True)
+        self.log = (work / "logs" / "run.log").open("a")
         self.environment = {
             **os.environ,
             "PYTHONPATH": os.pathsep.join(map(str, (work / "site", ROOT / "voice_models", ROOT / "tests", ROOT))),
@@ -94,16 +98,17 @@ class Run:
 
     def unpack(self) -> None:
         """What was carried, ready to use."""
-        (self.work / "logs").mkdir(exist_ok=True)
         wheels = sorted((self.carried / "wheels").glob("*.whl"))
         if wheels:
             install = [sys.executable, "-m", "pip", "install", "-q", "--no-index", "--no-deps", "--no-compile"]
-            install += ["--no-cache-dir", "--target", str(self.work / "site"), *map(str, wheels)]
+            install += ["--no-cache-dir", "--upgrade", "--target", str(self.work / "site"), *map(str, wheels)]
             subprocess.run(install, check=True)
         for path in self.carried.glob("voices*.tar*"):
             with tarfile.open(path) as archive:
                 archive.extractall(self.work, filter="data")
             self.environment["TRAINING_VOICES"] = str(self.work / "voices")
+        if (self.plain / "tokenizer.bin").exists():
+            return
         if not self.do("unpack", "training.pack", str(self.carried), "--unpack", str(self.plain)):
             raise SystemExit("the weights can't be unpacked")
 
@@ -157,14 +162,11 @@ def hear(run: Run, name: str, split: str, ear: Path, jobs: int, seconds: float) 
 
 def score(run: Run, names: Sequence[str]) -> list[dict[str, object]]:
     """The choose split heard with every candidate, and what `training.pick` says of all of them."""
-    limit = run.left(HEARD)
-    for at, name in enumerate(names):
-        share = (run.left(HEARD) - 2) / (len(names) - at)
-        if share < (1 if run.small else 5):
-            run.say(f"no time for {', '.join(names[at:])}")
-            break
-        hear(run, name, "choose", run.work / "candidates" / name, run.cores, share)
-    run.say(f"heard {len(names)} candidates in {limit - run.left(HEARD):.0f} s")
+    jobs = max(1, run.cores // max(1, len(names)))
+    with ThreadPoolExecutor(max(1, min(len(names), run.cores))) as side_by_side:
+        for name in names:
+            ear = run.work / "candidates" / name
+            side_by_side.submit(hear, run, name, "choose", ear, jobs, max(10.0, run.left(HEARD) - 4))
     found = []
     begun = {
         path: run.begin(f"pick-{path.name}", "training.pick", str(path))
@@ -185,11 +187,14 @@ def best_of(run: Run, found: Sequence[Mapping[str, object]]) -> str | None:
     return str(min(trained, key=lambda one: order(dict(one)))["ear"]) if trained else None
 
 
-def bundle(run: Run, name: str, folder: Path, pattern: str) -> None:
-    """Files in one archive of OUT."""
-    with tarfile.open(run.out / name, "w:xz" if "xz" in name else "w") as archive:
-        for path in sorted(folder.glob(pattern)):
-            archive.add(path, path.name)
+def bundle(path: Path, files: Sequence[Path]) -> None:
+    """Files in one archive, the first ones first, as many as fit."""
+    left = MOST
+    with tarfile.open(path, "w:gz" if path.suffix == ".gz" else "w") as archive:
+        for one in dict.fromkeys(files):
+            if one.exists() and one.stat().st_size < left:
+                archive.add(one, one.name)
+                left -= one.stat().st_size + 1024
 
 
 def main() -> None:
@@ -200,9 +205,9 @@ def main() -> None:
     parser.add_argument("--minutes", type=float, default=9.3)
     parser.add_argument("--work", type=Path, default=Path("/tmp/ear"))
     parser.add_argument("--plans", default="", help="with commas; by default as many as there are GPUs")
-    parser.add_argument("--hours", type=float, default=5.0, help="hours of speech in one go of rendering")
-    parser.add_argument("--choose-hours", type=float, default=1.2)
-    parser.add_argument("--report-hours", type=float, default=1.5)
+    parser.add_argument("--hours", type=float, help="of speech in one go of rendering (default: by the cores)")
+    parser.add_argument("--choose-hours", type=float, help="of speech, four clips of each utterance")
+    parser.add_argument("--report-hours", type=float)
     parser.add_argument("--small", action="store_true", help="a few steps and clips: only to see that all of it works")
     arguments = parser.parse_args()
     run = Run(arguments.carried, arguments.out, arguments.minutes, arguments.work, arguments.small)
@@ -212,14 +217,14 @@ def main() -> None:
     jobs = max(1, run.cores - 2 * len(plans))
     run.say(f"{count} GPUs, {run.cores} cores, plans {', '.join(plans)}")
     (run.work / "trained").mkdir(exist_ok=True)
+    hours = arguments.hours or 0.06 * run.cores
     with training(run, plans) as trainers:
-        first = arguments.hours / 5
-        run.render("train-0", "train", first, jobs, 100, run.left(RENDERED))
-        run.render("choose", "choose", arguments.choose_hours, jobs, 1, run.left(RENDERED))
-        run.render("report", "report", arguments.report_hours, jobs, 2, run.left(RENDERED))
+        run.render("train-0", "train", hours / 5, jobs, 100, run.left(RENDERED))
+        run.render("choose", "choose", arguments.choose_hours or 0.012 * run.cores, jobs, 1, run.left(RENDERED))
+        run.render("report", "report", arguments.report_hours or 0.018 * run.cores, jobs, 2, run.left(RENDERED))
         for number in range(1, 2 if run.small else 40):
             took = time.monotonic()
-            run.render(f"train-{number}", "train", arguments.hours, jobs, 100 + number, run.left(RENDERED) + 20)
+            run.render(f"train-{number}", "train", hours, jobs, 100 + number, run.left(RENDERED) + 20)
             if run.left(RENDERED) < 0.6 * (time.monotonic() - took):
                 break
         for split in ("choose", "report"):
@@ -235,11 +240,13 @@ def main() -> None:
         hear(run, best, "report", run.work / "candidates" / best, run.cores, run.left(REPORTED))
     if best:
         shutil.copy(run.work / "candidates" / best / "ear.diff", run.out / f"{best}.diff")
-    (run.out / "picked.json").write_text(json.dumps(found, indent=1))
-    bundle(run, "hearings.tar", run.work / "hearings", "*.jsonl.gz")
+    (run.work / "logs" / "picked.json").write_text(json.dumps(found, indent=1))
+    for split in ("choose", "report"):
+        every = [run.work / "hearings" / f"{split}-{name}.jsonl.gz" for name in ("plain", best, *made) if name]
+        bundle(run.out / f"hearings-{split}.tar", every)
     run.say("over")
     run.log.close()
-    bundle(run, "logs.tar.xz", run.work / "logs", "*.txt")
+    bundle(run.out / "logs.tar.gz", sorted((run.work / "logs").iterdir()))
     for path in sorted(run.out.iterdir()):
         print(f"{path.stat().st_size:>12,} {path.name}")
 
@@ -253,7 +260,7 @@ def candidates(run: Run, done: Sequence[str]) -> list[str]:
         sources = {"mean": [trained[plan] for plan in averaged], **sources}
     begun = {}
     for name, paths in sources.items():
-        for scale in SCALES:
+        for scale in SCALES[: 1 if run.small else None]:
             command = ["training.candidates", str(run.work / "candidates"), "--trained", *map(str, paths)]
             command += ["--scales", scale, "--weights", str(run.plain)]
             begun[f"{name}-{scale}"] = run.begin(f"make-{name}-{scale}", *command)

@@ -96,7 +96,7 @@ def to_levels(values: Floats, place: Place) -> NDArray[np.uint8]:
     """Values as the levels of their matrix; what lies outside its range becomes its nearest end."""
     assert place.scale is not None
     found = np.rint(values.astype(np.float32) / np.float32(place.scale)) + place.zero
-    return np.clip(found, 0, 255).astype(np.uint8).reshape(place.shape)
+    return np.asarray(np.clip(found, 0, 255).reshape(place.shape), np.uint8)
 
 
 def _found(file: str, data: bytes) -> Iterator[tuple[str, Place]]:
