@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import json
 import random
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -23,6 +24,8 @@ from training.augment import BLOCK, RATE, Luck
 LEAST_SHARES = {"ordinary": 0.12, "talk": 0.12, "command": 0.08, "cut": 0.08}
 """Shares of the rows that these kinds have at least, however few of them were rendered."""
 FOR_NOBODY = frozenset({"ordinary", "talk"})
+NATURAL, NATURAL_SHARE = "kokoro", 0.4
+"""The engine with many natural speakers, and the share of rows that it has, if that is no more than thrice its own."""
 LONGEST = 14 * RATE
 OWN_MOST = 4
 """Batches of a folder that the shipped model writes itself: more would keep the training waiting."""
@@ -38,6 +41,8 @@ class Clip:
     samples: int
     kind: str
     target: list[int]
+    natural: bool = False
+    """Of an engine that sounds like people."""
     own: bool = False
     """The target is what the shipped model itself writes: it is held to its own probabilities too."""
 
@@ -91,7 +96,8 @@ class Store:
             line: dict[str, Any] = json.loads(text)
             if line["split"] == self._only and 800 < line["samples"] <= LONGEST:
                 target = [piece for word in line["target"].split() for piece in self._word(word)]
-                yield Clip(begins[line["shard"]] + line["start"], line["samples"], line["kind"], target)
+                natural = line.get("engine") == NATURAL
+                yield Clip(begins[line["shard"]] + line["start"], line["samples"], line["kind"], target, natural)
 
     def cut(self, clips: Sequence[Clip], length: int, speeds: Tensor, firsts: Tensor) -> Tensor:
         """Clips at their speeds in rows of one length, each from its first sample on; silence around them."""
@@ -110,12 +116,18 @@ class Store:
 
 def drawn(store: Store, rows: int, longest: float, chance: random.Random) -> list[list[Clip]]:
     """Batches of clips of about one length, in any order; `longest` is the seconds of sound that a batch may have."""
-    kinds: dict[str, list[Clip]] = {}
+    kinds: dict[tuple[str, bool], list[Clip]] = {}
     for clip in store.clips:
-        kinds.setdefault(clip.kind, []).append(clip)
-    shares = {kind: max(len(every) / len(store.clips), LEAST_SHARES.get(kind, 0.0)) for kind, every in kinds.items()}
-    names = list(shares)
-    picked = chance.choices(names, [shares[name] for name in names], k=POOL * rows)
+        kinds.setdefault((clip.kind, clip.natural), []).append(clip)
+    counts = Counter(clip.kind for clip in store.clips)
+    natural = sum(clip.natural for clip in store.clips) / len(store.clips)
+    shares = {True: max(natural, min(NATURAL_SHARE, 3 * natural)) or 1.0}
+    shares[False] = 1 - shares[True] or 1.0
+    names = list(kinds)
+    weights = [
+        max(counts[kind] / len(store.clips), LEAST_SHARES.get(kind, 0.0)) * shares[sounds] for kind, sounds in names
+    ]
+    picked = chance.choices(names, weights, k=POOL * rows)
     pool = sorted((chance.choice(kinds[name]) for name in picked), key=lambda clip: clip.samples)
     found: list[list[Clip]] = []
     at = 0

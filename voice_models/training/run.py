@@ -17,6 +17,7 @@ import subprocess
 import sys
 import tarfile
 import time
+import zlib
 from collections.abc import Iterator, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
@@ -33,8 +34,11 @@ MEAN = ("whole", "held", "again")
 """Plans whose weights may be averaged: they begin alike and go one way."""
 SCALES = ("0.6", "0.8", "0.4")
 """In the order in which they are tried while time is left."""
-RENDERED, TRAINED, HEARD, REPORTED = 0.27, 0.67, 0.85, 0.955
+RENDERED, TRAINED, HEARD, REPORTED = 0.48, 0.67, 0.85, 0.955
 """Parts of the time by which each is over."""
+FAST, NATURAL = "espeak,flite,hibari", "kokoro"
+FAST_HOURS, NATURAL_HOURS, HEARD_HOURS = 0.15, 0.029, {"choose": 0.012, "report": 0.018}
+"""Hours of speech for each core, in one go: of the natural engine what is one task of `training.render`."""
 MOST = 15 << 20
 """Bytes of a file of OUT."""
 
@@ -46,6 +50,7 @@ class Run:
         self.carried, self.out, self.work, self.small = carried, out, work, small
         self.seconds, self.started = 60 * minutes, time.monotonic()
         self.cores = os.cpu_count() or 1
+        self.trainers: dict[str, subprocess.Popen[bytes]] = {}
         self.plain = work / "plain"
         out.mkdir(parents=True, exist_ok=True)
         work.mkdir(parents=True, exist_ok=True)
@@ -56,7 +61,6 @@ class Run:
             "PYTHONPATH": os.pathsep.join(map(str, (work / "site", ROOT / "voice_models", ROOT / "tests", ROOT))),
             "PYTHONDONTWRITEBYTECODE": "1",
             "TRAINING_VOICES": str(work / "voices" if (work / "voices").exists() else carried / "voices"),
-            "TRAINING_EAR": str(self.plain),
             "OMP_NUM_THREADS": "1",
         }
 
@@ -112,13 +116,34 @@ class Run:
         if not self.do("unpack", "training.pack", str(self.carried), "--unpack", str(self.plain)):
             raise SystemExit("the weights can't be unpacked")
 
-    def render(self, name: str, split: str, hours: float, jobs: int, seed: int, within: float) -> bool:
+    def broken(self) -> bool:
+        """Whether every training has ended before it should: there is nothing to render for."""
+        codes = [process.poll() for process in self.trainers.values()]
+        return bool(codes) and all(code not in (None, 0) for code in codes)
+
+    def render(self, name: str, split: str, hours: float, jobs: int, engines: str, within: float) -> bool:
         """Speech of one split into a folder of its own."""
         folder = self.work / ("speech" if split == "train" else "heard") / name
         if (folder / "made.json").exists():
             return True
+        seed = zlib.crc32(name.encode()) % 100_000
         command = ["training.render", "--split", split, "--out", str(folder), "--hours", f"{hours:g}"]
+        command += ["--engines", engines] if engines else []
         return self.do(f"render-{name}", *command, "--jobs", str(jobs), "--seed", str(seed), within=within)
+
+    def stream(self, name: str, jobs: int, engines: str, hours: float, first: tuple[str, float] | None = None) -> None:
+        """Speech of some engines, one folder after another, until the time for it is over."""
+        if first and not self.render(first[0], first[0], first[1], jobs, "", self.left(TRAINED) - 30):
+            return
+        for number in range(1 if self.small else 100):
+            if self.broken():
+                return
+            begun = time.monotonic()
+            size = hours / 4 if not number and name == "fast" else hours
+            if not self.render(f"{name}-{number}", "train", size, jobs, engines, self.left(RENDERED) + 30):
+                return
+            if self.left(RENDERED) < 0.7 * (time.monotonic() - begun):
+                return
 
 
 def gpus() -> int:
@@ -131,21 +156,20 @@ def gpus() -> int:
 
 
 @contextmanager
-def training(run: Run, plans: Sequence[str]) -> Iterator[dict[str, subprocess.Popen[bytes]]]:
+def training(run: Run, plans: Sequence[str]) -> Iterator[None]:
     """The plans in training, each on a GPU of its own; they wait for the first speech."""
     minutes = max(0.2, run.left(TRAINED) / 60)
-    found = {}
     for number, plan in enumerate(plans):
         if (run.work / "trained" / f"{plan}.npz").exists():
             continue
         command = ["training.train", str(run.work / "speech"), str(run.work / "trained" / f"{plan}.npz")]
         command += ["--weights", str(run.plain), "--minutes", f"{minutes:.3f}", *PLANS[plan]]
         command += ["--rows", "2", "--steps", "3"] if run.small else []
-        found[plan] = run.begin(f"train-{plan}", *command, CUDA_VISIBLE_DEVICES=str(number), OMP_NUM_THREADS="4")
+        run.trainers[plan] = run.begin(f"train-{plan}", *command, CUDA_VISIBLE_DEVICES=str(number), OMP_NUM_THREADS="4")
     try:
-        yield found
+        yield
     finally:
-        for process in found.values():
+        for process in run.trainers.values():
             if process.poll() is None:
                 process.kill()
 
@@ -205,7 +229,6 @@ def main() -> None:
     parser.add_argument("--minutes", type=float, default=9.3)
     parser.add_argument("--work", type=Path, default=Path("/tmp/ear"))
     parser.add_argument("--plans", default="", help="with commas; by default as many as there are GPUs")
-    parser.add_argument("--hours", type=float, help="of speech in one go of rendering (default: by the cores)")
     parser.add_argument("--choose-hours", type=float, help="of speech, four clips of each utterance")
     parser.add_argument("--report-hours", type=float)
     parser.add_argument("--small", action="store_true", help="a few steps and clips: only to see that all of it works")
@@ -217,19 +240,18 @@ def main() -> None:
     jobs = max(1, run.cores - 2 * len(plans))
     run.say(f"{count} GPUs, {run.cores} cores, plans {', '.join(plans)}")
     (run.work / "trained").mkdir(exist_ok=True)
-    hours = arguments.hours or 0.06 * run.cores
-    with training(run, plans) as trainers:
-        run.render("train-0", "train", hours / 5, jobs, 100, run.left(RENDERED))
-        run.render("choose", "choose", arguments.choose_hours or 0.012 * run.cores, jobs, 1, run.left(RENDERED))
-        run.render("report", "report", arguments.report_hours or 0.018 * run.cores, jobs, 2, run.left(RENDERED))
-        for number in range(1, 2 if run.small else 40):
-            took = time.monotonic()
-            run.render(f"train-{number}", "train", hours, jobs, 100 + number, run.left(RENDERED) + 20)
-            if run.left(RENDERED) < 0.6 * (time.monotonic() - took):
-                break
-        for split in ("choose", "report"):
+    few, some, many = (max(1, round(part * jobs)) for part in (0.15, 0.3, 0.4))
+    heard = {"choose": arguments.choose_hours or HEARD_HOURS["choose"] * run.cores}
+    heard["report"] = arguments.report_hours or HEARD_HOURS["report"] * run.cores
+    with training(run, plans):
+        with ThreadPoolExecutor(4) as streams:
+            streams.submit(run.stream, "fast", some, FAST, FAST_HOURS * some)
+            streams.submit(run.stream, "natural", many, NATURAL, NATURAL_HOURS * many)
+            for split, hours in heard.items():
+                streams.submit(run.stream, f"by-{split}", few, NATURAL, NATURAL_HOURS * few, (split, hours))
+        for split in () if run.broken() else ("choose", "report"):
             hear(run, "plain", split, run.plain, jobs, (run.left(TRAINED) - 15) / (2 if split == "choose" else 1))
-        for plan, process in trainers.items():
+        for plan, process in run.trainers.items():
             run.finish(f"train-{plan}", process, run.left(TRAINED) + 25)
     done = [plan for plan in plans if (run.work / "trained" / f"{plan}.npz").exists()]
     made = candidates(run, done)
