@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import json
 import random
-from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from hashlib import sha256
@@ -17,7 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from guide.procedure.model import Sign
+from guide.procedure.model import About, Sign
 from guide.quantity import Quantity
 from guide.talk.expect import Expect
 from guide.voice.wav import read_wav
@@ -60,7 +59,7 @@ class Shape:
     """What is asked for, without its range."""
 
     unit: str = "in"
-    about: Any = "length"
+    about: About = "length"
     sign: Sign | None = None
     places: tuple[str, ...] = ()
 
@@ -69,7 +68,7 @@ def _shape(line: Line) -> Shape:
     asked = line.get("asked") or {}
     sign = asked.get("sign")
     return Shape(
-        line["expect"][0] if line["expect"] else "in",
+        line["expect"][0] if line.get("expect") else "in",
         asked.get("about", "length"),
         Sign(sign[0], sign[1], tuple(sign[2]), tuple(sign[3])) if sign else None,
         tuple(asked.get("places", ())),
@@ -107,7 +106,10 @@ def _some_range(line: Line) -> tuple[Fraction, Fraction]:
     return Fraction(0), Fraction(1)
 
 
-def batches(lines: list[Line], size: int) -> Iterator[list[Line]]:
-    """Some lines at a time."""
-    for start in range(0, len(lines), size):
-        yield lines[start : start + size]
+def batches(lines: list[Line], size: int) -> list[list[Line]]:
+    """Some lines at a time that ask for the same kind of reading, in an order by chance that is always the same."""
+    by_shape: dict[Shape, list[Line]] = {}
+    for line in lines:
+        by_shape.setdefault(_shape(line), []).append(line)
+    found = [alike[at : at + size] for alike in by_shape.values() for at in range(0, len(alike), size)]
+    return sorted(found, key=lambda batch: sha256(batch[0]["id"].encode()).digest())

@@ -30,11 +30,11 @@ from guide.voice.ends import stops_in_speech
 from guide.voice.hearing import Heard
 from guide.voice.wav import RATE
 
-BATCH = 8
+BATCH = 24
 FORMS_MOST, FORMS_WITHIN = 24, 14.0
 """Rows of evidence kept: so many, and so many nats behind the best."""
 HEARINGS_MOST = 6
-DROPPED = frozenset({"shard", "start", "file", "stitched", "texts"})
+DROPPED = frozenset({"stitched", "texts"})
 _at_work: dict[str, Any] = {}
 
 
