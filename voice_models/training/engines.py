@@ -9,7 +9,6 @@ from __future__ import annotations
 import ctypes
 import json
 import os
-import subprocess
 import sys
 import wave
 from collections.abc import Callable
@@ -24,7 +23,6 @@ from training.sound import Floats, at_rate, trimmed
 
 CARRIED = "TRAINING_VOICES"
 _FLITE = "/usr/lib/x86_64-linux-gnu"
-_FESTIVAL = "/usr/share/festival"
 _PROMPTS = "/usr/share/asterisk/sounds/en_US_f_Allison"
 
 
@@ -46,6 +44,15 @@ def folder(name: str, otherwise: str) -> Path:
 def say(engine: str, setting: str, text: str, speed: float = 1.0, seed: int = 0) -> Spoken | None:
     """The text spoken by an engine in one of its voices; None when it can't say it."""
     return ENGINES[engine](setting, text, speed, seed)
+
+
+def there(engine: str) -> bool:
+    """Whether an engine's files were carried here; where nothing was carried, it is taken to be installed."""
+    carried = os.environ.get(CARRIED)
+    return not carried or Path(carried, _FOLDERS.get(engine, engine)).exists()
+
+
+_FOLDERS = {"hibari": "neural", "piper": "joe"}
 
 
 # espeak-ng: the library with its data, word ends from its events
@@ -334,53 +341,9 @@ def _prompts(setting: str, text: str, speed: float, seed: int) -> Spoken | None:
     return Spoken(np.concatenate(found), tuple(ends)) if found else None
 
 
-# festival: a process for each of its voices, asked over a pipe
-
-
-@cache
-def _festival_process(setting: str) -> Any:
-    where = folder("festival", _FESTIVAL)
-    carried = os.environ.get(CARRIED)
-    binary = str(where / "festival") if carried else "festival"
-    environment = {**os.environ, "LD_LIBRARY_PATH": str(where / "lib")} if carried else None
-    library = where / "share" if carried else where
-    process = subprocess.Popen(
-        [binary, "--libdir", str(library), "--pipe"],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.DEVNULL,
-        env=environment,
-        text=True,
-    )
-    assert process.stdin is not None
-    process.stdin.write(f"(voice_{setting})\n")
-    return process
-
-
-def _festival(setting: str, text: str, speed: float, seed: int) -> Spoken | None:
-    process = _festival_process(setting)
-    out = Path(f"/tmp/festival-{os.getpid()}-{setting}.wav")
-    plain = "".join(char for char in text if char.isalnum() or char in " ',.-")
-    lines = (
-        f"(Parameter.set 'Duration_Stretch {1 / speed:.3f})",
-        f'(set! utt (SynthText "{plain}"))' if False else f'(set! utt (utt.synth (Utterance Text "{plain}")))',
-        f'(utt.save.wave utt "{out}" \'riff)',
-        '(format t "said\\n")',
-    )
-    process.stdin.write("\n".join(lines) + "\n")
-    process.stdin.flush()
-    while "said" not in (line := process.stdout.readline()):
-        if not line:
-            return None
-    with wave.open(str(out)) as file:
-        data = np.frombuffer(file.readframes(file.getnframes()), "<i2")
-        return Spoken(at_rate(np.asarray(data / 32768, np.float32), file.getframerate()))
-
-
 ENGINES: dict[str, Callable[[str, str, float, int], Spoken | None]] = {
     "espeak": _espeak,
     "flite": _flite,
-    "festival": _festival,
     "hibari": _heart,
     "kokoro": _kokoro_says,
     "piper": _joe,

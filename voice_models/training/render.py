@@ -22,7 +22,7 @@ from typing import Any
 
 import numpy as np
 from training import noises, readings, talk
-from training.engines import Spoken, say
+from training.engines import Spoken, say, there
 from training.lines import Said, target_of
 from training.sound import RATE, Floats, at_rate, silence, spoken, trimmed, whole_numbers
 from training.voices import SHARES, WARPS, Voice, of_split
@@ -76,7 +76,7 @@ def chances(seed: int, *names: object) -> tuple[random.Random, np.random.Generat
 
 def tasks(split: str, count: int, seed: int, out: str, engines: tuple[str, ...], kinds: tuple[str, ...]) -> list[Task]:
     """The work, the slow engines first; every task has one engine and a few of its voices."""
-    shares = {name: share for name, share in SHARES[split].items() if not engines or name in engines}
+    shares = {name: share for name, share in SHARES[split].items() if (not engines or name in engines) and there(name)}
     total = sum(shares.values())
     found: list[Task] = []
     for engine in sorted(shares, key=lambda name: ("kokoro", "piper", "flite").index(name) if name in _SLOW else 9):

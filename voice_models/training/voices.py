@@ -41,7 +41,7 @@ class Voice:
 
 
 ACCENTS: Mapping[str, tuple[str, ...]] = {
-    "train": ("en-us", "en-gb", "en-029", "en-gb-x-gbclan", "en-gb-x-gbcwmd"),
+    "train": ("en-us", "en", "en-029", "en-gb-x-gbclan", "en-gb-x-gbcwmd"),
     "choose": ("en-gb-scotland",),
     "report": ("en-gb-x-rp", "en-us-nyc"),
 }
