@@ -1,10 +1,10 @@
 """All of it on a machine with GPUs, within so many minutes: render, train, hear the choose split, pick, pack.
 
-    python3 voice_models/training/run.py CARRIED OUT [--minutes 9.3] [--only-render]
+    python3 voice_models/training/run.py CARRIED OUT [--minutes 9.3]
 
-CARRIED is what `training.pack` made, with `voices/` (see `training.engines`). With one GPU one plan is trained, with
-several the first few of `PLANS`, one on each, and their mean is tried too. Nothing is fetched. OUT gets at most eight
-files: the best difference, what was kept of every plan (`training.candidates`), hearings, and the log.
+CARRIED is what `training.pack` made, with `voices*.tar*` (a folder `voices`: see `training.engines`). With one GPU one
+plan is trained, with several the first few of `PLANS`, one on each, and their mean is tried too. Nothing is fetched.
+OUT gets at most eight files: the best difference, what was kept of every plan (`training.candidates`), hearings, logs.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ SCALES = ("0.6", "0.8", "0.4")
 """In the order in which they are tried while time is left."""
 RENDERED, TRAINED, HEARD, REPORTED = 0.48, 0.67, 0.85, 0.955
 """Parts of the time by which each is over."""
-FAST, NATURAL = "espeak,flite,hibari", "kokoro"
+FAST, NATURAL, WITHOUT = "espeak,flite,hibari", "kokoro", "espeak,flite,piper,prompts"
 FAST_HOURS, NATURAL_HOURS, HEARD_HOURS = 0.15, 0.029, {"choose": 0.012, "report": 0.018}
 """Hours of speech for each core, in one go: of the natural engine what is one task of `training.render`."""
 MOST = 15 << 20
@@ -60,7 +60,7 @@ class Run:
             **os.environ,
             "PYTHONPATH": os.pathsep.join(map(str, (work / "site", ROOT / "voice_models", ROOT / "tests", ROOT))),
             "PYTHONDONTWRITEBYTECODE": "1",
-            "TRAINING_VOICES": str(work / "voices" if (work / "voices").exists() else carried / "voices"),
+            "TRAINING_VOICES": str(work / "voices"),
             "OMP_NUM_THREADS": "1",
         }
 
@@ -110,7 +110,6 @@ class Run:
         for path in self.carried.glob("voices*.tar*"):
             with tarfile.open(path) as archive:
                 archive.extractall(self.work, filter="data")
-            self.environment["TRAINING_VOICES"] = str(self.work / "voices")
         if (self.plain / "tokenizer.bin").exists():
             return
         if not self.do("unpack", "training.pack", str(self.carried), "--unpack", str(self.plain)):
@@ -131,9 +130,14 @@ class Run:
         command += ["--engines", engines] if engines else []
         return self.do(f"render-{name}", *command, "--jobs", str(jobs), "--seed", str(seed), within=within)
 
+    def natural(self) -> bool:
+        """Whether the engine with many natural speakers was carried too."""
+        return Path(self.environment["TRAINING_VOICES"], NATURAL).exists()
+
     def stream(self, name: str, jobs: int, engines: str, hours: float, first: tuple[str, float] | None = None) -> None:
         """Speech of some engines, one folder after another, until the time for it is over."""
-        if first and not self.render(first[0], first[0], first[1], jobs, "", self.left(TRAINED) - 30):
+        some = "" if self.natural() else WITHOUT
+        if first and not self.render(first[0], first[0], first[1], jobs, some, self.left(TRAINED) - 30):
             return
         for number in range(1 if self.small else 100):
             if self.broken():
@@ -246,9 +250,10 @@ def main() -> None:
     with training(run, plans):
         with ThreadPoolExecutor(4) as streams:
             streams.submit(run.stream, "fast", some, FAST, FAST_HOURS * some)
-            streams.submit(run.stream, "natural", many, NATURAL, NATURAL_HOURS * many)
+            kind, each = (NATURAL, NATURAL_HOURS) if run.natural() else (FAST, FAST_HOURS)
+            streams.submit(run.stream, "more", many, kind, each * many)
             for split, hours in heard.items():
-                streams.submit(run.stream, f"by-{split}", few, NATURAL, NATURAL_HOURS * few, (split, hours))
+                streams.submit(run.stream, f"by-{split}", few, kind, each * few, (split, hours))
         for split in () if run.broken() else ("choose", "report"):
             hear(run, "plain", split, run.plain, jobs, (run.left(TRAINED) - 15) / (2 if split == "choose" else 1))
         for plan, process in run.trainers.items():
