@@ -245,7 +245,7 @@ class Following(Kept):
 @lru_cache(maxsize=65_536)
 def _amount(numerator: int, denominator: int, unit: str) -> tuple[str, float, str]:
     value = Quantity(Fraction(numerator, denominator), unit)
-    return str(value), float(value.base), value.base_unit  # beyond all measure: an OverflowError, and no row
+    return str(value), float(value.base), value.base_unit
 
 
 def _plain(value: ev.Value | None) -> tuple[str | None, float | None, str | None]:

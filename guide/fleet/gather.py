@@ -74,6 +74,7 @@ class _Known(NamedTuple):
     batch: int
     lines: int
     size: int
+    modified: int
     hash: bytes
     signatures: str
     vouched: int
@@ -87,10 +88,11 @@ class _Glance:
     job: bytes
     hash: bytes
     size: int
+    modified: int
     signatures: str
 
 
-_INDEX = ("job", "batch", "lines", "bytes", "final_hash", "signatures", "vouched", "place")
+_INDEX = ("job", "batch", "lines", "bytes", "modified", "final_hash", "signatures", "vouched", "place")
 
 
 class Gathering:
@@ -142,13 +144,8 @@ class Gathering:
         try:
             glance = _glance(job)
             known = self._known.get(glance.job)
-            if known is not None and (known.size, known.hash, known.signatures) == (
-                glance.size,
-                glance.hash,
-                glance.signatures,
-            ):
-                self.did.unchanged += known.place == str(job)
-                self.did.copies += known.place != str(job)
+            if known is not None and _as_it_was(known, job, glance):
+                self.did.unchanged += 1
                 return
             self._read(job, glance)
         except _Refusal as refusal:
@@ -182,12 +179,11 @@ class Gathering:
             return 0
         last = bytes.fromhex(found.last_hash)
         if last == known.hash:
-            if known.signatures == glance.signatures:
-                self.did.unchanged += 1
-                return None
-            if known.place == str(job) or len(signed.vouched) > known.vouched:
+            here = known.place == str(job)
+            if (here and known.signatures != glance.signatures) or len(signed.vouched) > known.vouched:
                 return known.batch
-            self.did.copies += 1
+            self.did.unchanged += here
+            self.did.copies += not here
             return None
         if found.lines > known.lines and bytes.fromhex(following.entries[known.lines - 1].hash) == known.hash:
             return known.batch
@@ -228,7 +224,14 @@ class Gathering:
         self.writer.add(common, month, {"jobs": [row], **tables}, found.lines, replaces or None)
         last = bytes.fromhex(found.last_hash)
         self._known[name] = _Known(
-            self.writer.batch, found.lines, glance.size, last, glance.signatures, len(signed.vouched), str(job)
+            self.writer.batch,
+            found.lines,
+            glance.size,
+            glance.modified,
+            last,
+            glance.signatures,
+            len(signed.vouched),
+            str(job),
         )
         self.did.events += found.lines
         self.did.grown += bool(replaces)
@@ -253,6 +256,7 @@ def _job_row(job: Path, found: Verification, following: Following, signed: Signe
         outcome,
         found.lines,
         glance.size,
+        glance.modified,
         found.last_hash,
         bool(found.sealed),
         found.torn,
@@ -277,8 +281,12 @@ def _index(writer: Writer) -> dict[bytes, _Known]:
     known: dict[bytes, _Known] = {}
     for one in files_of(writer.batches, "jobs"):
         try:
-            for job, batch, lines, size, last, signatures, vouched, place in read_rows(writer.store / one.path, _INDEX):
-                known[bytes.fromhex(job)] = _Known(batch, lines, size, bytes.fromhex(last), signatures, vouched, place)
+            for job, batch, lines, size, modified, last, signatures, vouched, place in read_rows(
+                writer.store / one.path, _INDEX
+            ):
+                known[bytes.fromhex(job)] = _Known(
+                    batch, lines, size, modified, bytes.fromhex(last), signatures, vouched, place
+                )
         except OSError as fault:
             raise told(fault, say("store.unreadable", store=writer.store)) from None
     return known
@@ -298,7 +306,13 @@ def _glance(job: Path) -> _Glance:
         first = source.readline(MOST_BYTES)
         source.seek(max(0, status.st_size - _TAIL))
         last = source.read(_TAIL)
-    return _Glance(_hash_in(first), _hash_in(last), status.st_size, _signatures(job))
+    return _Glance(_hash_in(first), _hash_in(last), status.st_size, status.st_mtime_ns, _signatures(job))
+
+
+def _as_it_was(known: _Known, job: Path, glance: _Glance) -> bool:
+    """Whether a record is, as far as a glance can tell, the file that was verified and taken."""
+    seen = (str(job), glance.size, glance.modified, glance.hash, glance.signatures)
+    return seen == (known.place, known.size, known.modified, known.hash, known.signatures)
 
 
 def _hash_in(line: bytes) -> bytes:

@@ -42,6 +42,7 @@ _OWN: Mapping[str, Mapping[str, Kind]] = {
         "outcome": "text",  # good, conceded, open
         "lines": "int",
         "bytes": "int",
+        "modified": "int",  # when the file was last written, in nanoseconds since 1970
         "final_hash": "text",
         "sealed": "bool",
         "torn": "int",
