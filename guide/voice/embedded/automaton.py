@@ -13,7 +13,7 @@ from functools import cache
 
 from guide.voice.embedded.tokens import END, Pieces
 
-SETS_MOST = 20_000
+SETS_MOST = 6_000
 """Sets kept: a long day of noise reaches ever more of them."""
 WAYS_MOST = 64
 """Different words kept for one row of pieces."""
