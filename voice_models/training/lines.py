@@ -56,9 +56,12 @@ def target_of(text: str, cut: bool = False) -> str:
     if not found:
         return ""
     found = found[:1].upper() + found[1:]
-    return found if cut or found[-1] in ".?!" else f"{found}."
+    if cut or found[-1] in ".?!":
+        return found
+    return f"{found}{'?' if words[0].lower() in _ASKING else '.'}"
 
 
+_ASKING = frozenset("what what's how who who's where where's when why which can could does do will did has".split())
 _SPELT = {
     "millimetres": "millimeters",
     "millimetre": "millimeter",
