@@ -244,7 +244,7 @@ def main() -> None:
     jobs = max(1, run.cores - 2 * len(plans))
     run.say(f"{count} GPUs, {run.cores} cores, plans {', '.join(plans)}")
     (run.work / "trained").mkdir(exist_ok=True)
-    few, some, many = (max(1, round(part * jobs)) for part in (0.15, 0.3, 0.4))
+    few, some, many = (max(1, round(part * jobs)) for part in (0.27, 0.2, 0.26))
     heard = {"choose": arguments.choose_hours or HEARD_HOURS["choose"] * run.cores}
     heard["report"] = arguments.report_hours or HEARD_HOURS["report"] * run.cores
     with training(run, plans):
