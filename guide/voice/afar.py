@@ -39,7 +39,7 @@ class Fed:
     def __init__(self, now: Callable[[], float] = time.monotonic) -> None:
         self._now = now
         self._waiting: deque[Block] = deque()
-        self._called = now()
+        self._called = self._looked = now()
         self._gap = False
 
     def put(self, message: Message) -> None:
@@ -54,12 +54,13 @@ class Fed:
     def take(self) -> list[Block]:
         """Everything that came since the last time, oldest first."""
         blocks, self._waiting = list(self._waiting), deque()
+        self._looked = self._now()
         return blocks
 
     @property
     def lost(self) -> bool:
-        """Whether no sound has come for a while."""
-        return self._now() - self._called > LOST_AFTER
+        """Whether no sound had come for a while when it was last taken; what came since was not looked at yet."""
+        return self._looked - self._called > LOST_AFTER
 
     def reopen(self) -> bool:
         """Only the other end can begin again."""
