@@ -37,7 +37,7 @@ SCALES = ("0.6", "0.8", "0.4")
 RENDERED, TRAINED, HEARD, REPORTED = 0.48, 0.67, 0.85, 0.955
 """Parts of the time by which each is over."""
 FAST, NATURAL, WITHOUT = "espeak,flite,hibari", "kokoro", "espeak,flite,piper,prompts"
-FAST_HOURS, NATURAL_HOURS, HEARD_HOURS = 0.15, 0.029, {"choose": 0.012, "report": 0.018}
+FAST_HOURS, NATURAL_HOURS, HEARD_HOURS = 0.35, 0.029, {"choose": 0.012, "report": 0.018}
 """Hours of speech for each core, in one go: of the natural engine what is one task of `training.render`."""
 MOST = 15 << 20
 """Bytes of a file of OUT."""
