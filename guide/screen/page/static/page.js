@@ -182,6 +182,7 @@ const TAKEN = {
     if (!line.value) drawFigure(view.reading);
     at("send").textContent = "OK";
     document.body.dataset.drawn = String(Number(document.body.dataset.drawn ?? 0) + 1);
+    if (document.body.dataset.drawn === "1") performance.mark("usable");
   },
   role(message) {
     writes = message.writes;
