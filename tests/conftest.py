@@ -4,17 +4,32 @@ from __future__ import annotations
 
 import functools
 import os
+import shutil
 import sys
 
 import pytest
 from hypothesis import settings
 from outside_list import fault_of
 
+NO_SKIPS = "GUIDE_TESTS_NEED_ALL"
+"""Set where everything must run: a program that is missing then fails the tests that need it."""
+
 settings.register_profile("guide", deadline=None, derandomize=True, print_blob=True)
 settings.load_profile("guide")
 
 
-def pytest_runtest_setup() -> None:
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    """Skip what this machine lacks the program for, and begin mutation runs with cold caches."""
+    for marker in item.iter_markers("needs"):
+        if not any(map(shutil.which, marker.args)):
+            lacks = f"there is no {marker.args[0]} on this machine"
+            if os.environ.get(NO_SKIPS):
+                pytest.fail(f"{lacks}, and {NO_SKIPS} is set: nothing that a program is missing for may be left out")
+            pytest.skip(lacks)
+    _cool_down()
+
+
+def _cool_down() -> None:
     """In mutation runs each test begins with cold caches: they run in one process, and a warm cache hides a mutant.
 
     Those of `guide.quantity` stay: pint's registry takes a second to build, and is not what is mutated.

@@ -70,9 +70,9 @@ class Engine:
         rows: Answer = found.to_pylist()
         return rows
 
-    def jobs(self, invented: bool) -> int:
-        """How many jobs there are, invented or real."""
-        rows = self._backend.to_pyarrow(self._held(self._tables["jobs"], Which(invented)).count().as_table())
+    def jobs(self, which: Which) -> int:
+        """How many jobs are meant."""
+        rows = self._backend.to_pyarrow(self._held(self._tables["jobs"], which).count().as_table())
         return int(rows.to_pylist()[0].popitem()[1])
 
 

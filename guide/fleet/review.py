@@ -38,8 +38,8 @@ def ask(store: Path, batches: list[Manifest], which: Which, questions: list[Ques
     """The answers to questions of a store, for the jobs that are meant; raises `ProblemError` if there are none."""
     with opened(store, batches, engine) as at:
         asked = [(one, at.answer(one, which)) for one in questions]
-        if not any(answer for _, answer in asked):
-            only_invented = not which.invented and not at.jobs(False) and at.jobs(True)
+        if not any(answer for _, answer in asked) and not at.jobs(which):
+            only_invented = not which.invented and not at.jobs(Which()) and at.jobs(Which(invented=True))
             key = "only-invented" if only_invented else "empty"
             hint = say(f"review.{key}-hint")
             raise ProblemError([Problem("no-jobs", say(f"review.{key}", store=store), hint=hint)])

@@ -18,7 +18,6 @@ from guide.job import events as ev
 from guide.job.commands import Command
 from guide.quantity import quantity
 from guide.record.verify import verify
-from guide.trade.instruments import INSTRUMENTS
 
 LEAD = ev.Person("Ana", "lead", "pin")
 CHECK = """
@@ -149,11 +148,12 @@ def test_how_far_a_reading_may_be_off(tmp_path: Path) -> None:
     width, gap, _ = rows["readings"]
     # A tape over 36 3/16 in: 1/32 in (NIST Handbook 44), read to 1/16 in; both rectangular.
     assert width["expanded"] == pytest.approx(2 * math.sqrt((1 / 32) ** 2 / 3 + (1 / 32) ** 2 / 3))
-    assert gap["expanded"] == pytest.approx(2 * math.sqrt(float(INSTRUMENTS["rule"].variance(quantity("1 in").base))))
+    # A rule: 1/128 in over any length, read to 1/64 in.
+    assert gap["expanded"] == pytest.approx(2 * math.sqrt((1 / 128) ** 2 / 3 + (1 / 128) ** 2 / 3))
 
 
 def test_time_goes_to_the_step_that_was_worked_on(tmp_path: Path) -> None:
-    after = [cmd.Begin("fix"), cmd.Finish("fix"), cmd.Stop(), cmd.Resume(), cmd.Note("damp", "fix")]
+    after: list[Command] = [cmd.Begin("fix"), cmd.Finish("fix"), cmd.Stop(), cmd.Resume(), cmd.Note("damp", "fix")]
     rows = followed(tmp_path, [*BEGUN, *gaps("0 in", "0 in"), *after])
     seconds = {one["step"]: one["seconds"] for one in rows["steps"]}
     assert seconds == {"width": 40, "set": 40, "gap": 60, "fix": 60}  # the pause before the note's is not work

@@ -48,7 +48,7 @@ def why(did: Gathered) -> list[str]:
 def jobs(folder: Path) -> int:
     """How many jobs a review counts."""
     with opened(folder, manifests(folder)) as engine:
-        return engine.jobs(False) + engine.jobs(True)
+        return engine.jobs(Which()) + engine.jobs(Which(invented=True))
 
 
 @pytest.fixture(scope="module")

@@ -66,6 +66,13 @@ def test_only_invented_jobs_are_said_to_be_so(store: Path, tmp_path: Path) -> No
     assert done.returncode == 3 and "--invented" in done.stderr
 
 
+def test_no_concession_is_an_answer_too(tmp_path: Path) -> None:
+    talked(tmp_path / "job", TINY, TINY_DONE)
+    gathered(tmp_path / "store", tmp_path / "job")
+    text = review(tmp_path / "store", Which(), "concessions", None, "duckdb")
+    assert "Concessions" in text and "Nothing to tell." in text
+
+
 def test_jobs_are_held_to_procedure_crew_and_months(store: Path) -> None:
     every = told(store)["jobs"]
     assert told(store, Which(True, procedure="row"))["jobs"] == every

@@ -20,9 +20,8 @@ from guide.report.job import job_document
 from guide.report.page import page
 from guide.report.sheets import care_document
 
-CHROMIUM = next(
-    (found for name in ("chromium", "chromium-browser", "google-chrome") if (found := shutil.which(name))), ""
-)
+CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
+"""The browser, by its names."""
 
 
 def asked(text: str, script: str, width: int, folder: Path) -> Any:
@@ -33,7 +32,8 @@ def asked(text: str, script: str, width: int, folder: Path) -> Any:
     (folder / "page.html").write_text(open_page.replace("</body>", tail), encoding="utf-8")
     options = ["--headless", "--no-sandbox", "--disable-gpu", "--virtual-time-budget=20000", "--dump-dom"]
     options += [f"--window-size={width},900", f"--user-data-dir={folder / 'profile'}"]
-    command = [CHROMIUM, *options, (folder / "page.html").as_uri()]
+    browser = next(path for name in CHROMIUM if (path := shutil.which(name)))
+    command = [browser, *options, (folder / "page.html").as_uri()]
     done = subprocess.run(command, capture_output=True, text=True, timeout=120, check=True)
     found = re.search(r'<pre id="asked">(.*?)</pre>', done.stdout, re.DOTALL)
     assert found is not None, done.stdout[-500:]
@@ -64,7 +64,7 @@ addEventListener("load", () => axe.run(document, {resultTypes: ["violations"]}).
 """
 
 
-@pytest.mark.skipif(not CHROMIUM, reason="there is no Chromium on this machine")
+@pytest.mark.needs(*CHROMIUM)
 @pytest.mark.outside("axe-core in Chromium, every rule of it; the layout of Chromium", "published")
 @pytest.mark.parametrize(("name", "width"), [("job", 390), ("job", 1200), ("care", 390)])
 def test_a_real_browser(pages: dict[str, str], tmp_path: Path, name: str, width: int) -> None:
