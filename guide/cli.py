@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import argparse
 import contextlib
+import functools
 import os
 import sys
 from collections.abc import Callable, Sequence
@@ -21,8 +22,10 @@ from guide.report import commands as reporting
 from guide.screen import hearing, page, signing, speech, tablet
 
 if TYPE_CHECKING:
+    from guide.screen.page.lobby import Offer, Opened
     from guide.session import Turn
     from guide.session.spoken import SpokenSession
+    from guide.talk.wording import Wording
     from guide.voice.settings import Settings
 
 VERSION = "0.1.0"
@@ -92,7 +95,12 @@ def _parser() -> argparse.ArgumentParser:
     serve = commands.add_parser(
         "serve", help="do a job in a browser: on this machine, or on a tablet of the local network"
     )
-    serve.add_argument("what", metavar="PROCEDURE|DIR", help="start a procedure, or go on with a job's folder")
+    serve.add_argument(
+        "what",
+        metavar="PROCEDURE|DIR",
+        nargs="?",
+        help="start a procedure, or go on with a job's folder (none: the page asks which)",
+    )
     serve.add_argument("--job", metavar="DIR", type=Path, help="where to keep a new record (default: jobs/DATE-NAME)")
     serve.add_argument("--who", metavar="NAME", help="who is speaking")
     page.add_settings(serve)
@@ -266,23 +274,39 @@ def _resume(arguments: argparse.Namespace) -> int:
 
 
 def _serve(arguments: argparse.Namespace) -> int:
-    from guide.record.journal import RECORD
+    from guide.talk.wording import Wording
 
     settings = None if arguments.quiet else speech.settings_of(arguments)
+    wording = Wording.load("en")
     place = page.find_place(arguments)
     try:
-        directory = Path(arguments.what)
-        if os.path.lexists(directory / RECORD):
-            session, opening = _reopened(directory, arguments.pretend_clock)
-        else:
-            session, opening, directory = _new_job(
-                arguments.what, arguments.job, arguments.who or "", arguments.pretend_clock, invented=False, name=None
-            )
-        code = page.run(place, session, opening, settings)
+        job = _served(arguments, arguments.what) if arguments.what is not None else lambda: _offers(arguments, wording)
+        code, directory = page.run(place, job, settings, wording)
     finally:
         place.close()
-    _say_where(directory, as_json=False)
+    if directory is not None:
+        _say_where(directory, as_json=False)
     return code
+
+
+def _served(arguments: argparse.Namespace, what: str) -> Opened:
+    """The job to serve: a folder that has a record is gone on with, anything else is a procedure to start."""
+    from guide.record.journal import RECORD
+    from guide.screen.page.lobby import Opened
+
+    if os.path.lexists(Path(what) / RECORD):
+        return Opened(*_reopened(Path(what), arguments.pretend_clock), Path(what))
+    pretended, who = arguments.pretend_clock, arguments.who or ""
+    return Opened(*_new_job(what, arguments.job, who, pretended, invented=False, name=None))
+
+
+def _offers(arguments: argparse.Namespace, wording: Wording) -> list[Offer]:
+    """What a page may choose from: the jobs in the jobs folder and the procedures that ship."""
+    from guide.procedure import load, shipped
+    from guide.screen.page.lobby import offers
+
+    procedures = {name: load(name).title for name in shipped()}
+    return offers(Path("jobs"), procedures, functools.partial(_served, arguments), wording)
 
 
 def _reopened(directory: Path, pretended: bool) -> tuple[SpokenSession, list[Turn]]:

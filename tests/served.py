@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from fakes import FakePeople, Ticks
-from talking import PHRASES, Talk
+from talking import PHRASES, WORDING, Talk
 from websockets.sync.client import ClientConnection, connect
 from websockets.typing import Origin
 
@@ -160,12 +160,12 @@ def served(job: Talk, ticks: Ticks | None = None, settings: Settings | None = No
     async def serve() -> None:
         session = job.session
         desk = Desk(Conversation(session), job.turns)
-        hub = Hub(desk)
+        hub = Hub(desk, WORDING)
         taken = listening(LOOPBACK, 0)
         address = Address(LOOPBACK, taken.getsockname()[1], False)
         doors = Doors(ticks) if ticks is not None else Doors()
-        afar = voice(hub, job.session, settings) if settings is not None else None  # type: ignore[arg-type]
-        hub.start()
+        afar = voice(hub, desk, session, settings) if settings is not None else None  # type: ignore[arg-type]
+        hub.start(afar)
         ticking = asyncio.create_task(tick(hub))
         server = Server(hub, doors, address)
         async with server.serving(taken, None):

@@ -1,8 +1,8 @@
 """Key to screen on the page: `PYTHONPATH=tests python tests/bench/page.py [TURNS [TIMES]]`.
 
-In a real Chromium on this machine's loopback, behind so many turns of conversation (usually 2,000): from a touch's click
-until the next frame that has what it brings, for a digit put into the line and shown big, for "why", and from the first
-byte that is asked for until the job can be used. Prints milliseconds; asserts nothing.
+In a real Chromium on this machine's loopback, behind so many turns of conversation (usually 2,000): from a touch's
+click until the next frame that has what it brings, for a digit put into the line and shown big, for "why", and from the
+first byte that is asked for until the job can be used. Prints milliseconds; asserts nothing.
 """
 
 from __future__ import annotations
@@ -19,7 +19,8 @@ from talking import talk
 WAITED = """
 (act, shown) => new Promise(done => {
   const start = performance.now();
-  const look = () => shown() ? requestAnimationFrame(() => done(performance.now() - start)) : requestAnimationFrame(look);
+  const drawn = () => done(performance.now() - start);
+  const look = () => requestAnimationFrame(shown() ? drawn : look);
   act();
   look();
 })

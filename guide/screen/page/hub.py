@@ -18,9 +18,11 @@ from typing import Any
 from guide.problems import visible
 from guide.screen.desk import Desk, Drawn, Ended, Failed, Told
 from guide.screen.draw import EAR_MARKS, mark_of, reading_told
+from guide.screen.page.lobby import Lobby
 from guide.screen.page.messages import Line, Message, Played, Press, Say, Sound, TakeOver
 from guide.session import View
 from guide.session.keypad import press
+from guide.talk.wording import Wording
 from guide.voice.afar import Afar
 
 MOST_WAITING = 300
@@ -70,8 +72,9 @@ class Seat:
 class Hub:
     """The pages of one job."""
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(self, desk: Desk | Lobby, wording: Wording) -> None:
         self.desk = desk
+        self.wording = wording
         self.seats: list[Seat] = []
         self.writer: Seat | None = None
         self.ended: asyncio.Future[int] = asyncio.get_running_loop().create_future()
@@ -83,15 +86,21 @@ class Hub:
         self._loop = asyncio.get_running_loop()
         self._taken: OrderedDict[str, int] = OrderedDict()
 
-    def give_voice(self, afar: Afar) -> None:
-        """The page that writes speaks and listens from now on, if it wants to."""
-        self._afar = afar
-
-    def start(self) -> None:
+    def start(self, afar: Afar | None = None) -> None:
         """Hear of the desk and of the voice from now on."""
         self.desk.tell = lambda told: self._soon(lambda: self._told(told))
         self.desk.start()
+        self._afar = afar
         self._look_for_news()
+
+    def begin(self, desk: Desk, afar: Afar | None) -> None:
+        """A job was chosen: its desk takes the place of what was here, for every page that is there."""
+        self.desk = desk
+        for seat in self.seats:
+            seat.seen, seat.line = 0, ""
+            seat.out.draw()
+        self.start(afar)
+        self._roles()
 
     def sit(self, tab: str, last: int) -> Seat:
         """A page is there; it writes if nobody else does. The same page's seat before this one is empty now."""
@@ -152,9 +161,9 @@ class Hub:
 
     def data(self, seat: Seat) -> Mapping[str, object]:
         """The view for a page: of the talk what it does not have yet."""
-        view = self.desk.view
+        view, first = self.desk.view, seat.seen == 0
         lines = tuple(line for line in view.lines if line.number > seat.seen)
-        data = {"kind": "view", "view": shown(replace(view, lines=lines)), "all": seat.seen == 0}
+        data = {"kind": "view", "view": shown(replace(view, lines=lines)), "all": first}
         if lines:
             seat.seen = lines[-1].number
         return data
@@ -200,22 +209,23 @@ class Hub:
         reading = None if self.desk.view.secret else self.desk.preview(seat.line)
         told = None
         if reading is not None:
-            so_far = self.desk.conversation.wording.say("tablet.so-far")
+            so_far = self.wording.say("tablet.so-far")
             told = _visible({**asdict(reading), "told": reading_told(reading, so_far)})
         seat.out.put({"kind": "line", "n": n, "text": seat.line, "reading": told})
 
     # The voice
 
     def _sound(self, seat: Seat, message: Sound) -> None:
-        if self._afar is None:
+        if self._afar is None or not isinstance(self.desk, Desk):
             return
+        conversation = self.desk.conversation
         seat.rate, seat.loud = message.rate, True
         afar = self._afar
         afar.loud = True
         afar.begin()
 
         def begin() -> bool:
-            self.desk.conversation.listens()
+            conversation.listens()
             afar.say(self.desk.view.request.text)
             return True
 

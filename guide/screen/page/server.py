@@ -233,7 +233,7 @@ def load_files(address: Address, hub: Hub) -> Mapping[str, tuple[bytes, str]]:
             found[one.name] = (one.read_bytes(), TYPES[suffix])
     found["colours.css"] = (colours().encode(), TYPES[".css"])
     text, kind = found["index.html"]
-    found["index.html"] = (index(text.decode("utf-8"), hub.desk.conversation.wording).encode(), kind)
+    found["index.html"] = (index(text.decode("utf-8"), hub.wording).encode(), kind)
     return found
 
 

@@ -10,19 +10,22 @@ import signal
 import socket
 import ssl
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from importlib import import_module
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from guide.problems import Problem, ProblemError, render, visible
 
 if TYPE_CHECKING:
+    from guide.screen.desk import Desk
     from guide.screen.page.address import Address
     from guide.screen.page.doors import Doors
     from guide.screen.page.hub import Hub
-    from guide.session import Turn
+    from guide.screen.page.lobby import Offer, Opened
     from guide.session.spoken import SpokenSession
+    from guide.talk.wording import Wording
     from guide.voice.afar import Afar
     from guide.voice.settings import Settings
 
@@ -83,64 +86,98 @@ def find_place(arguments: argparse.Namespace) -> Place:
     return Place(taken, Address(host, taken.getsockname()[1], True), secure, fingerprint)
 
 
-def run(place: Place, session: SpokenSession, opening: list[Turn], settings: Settings | None) -> int:
-    """Serve a job until it is left; the exit code. Without settings there is no voice."""
+def run(
+    place: Place, job: Opened | Callable[[], Sequence[Offer]], settings: Settings | None, wording: Wording
+) -> tuple[int, Path | None]:
+    """Serve a job, or the choice of one, until it is left; the exit code, and where the record is.
+
+    Without settings there is no voice.
+    """
     import gc
 
     gc.freeze()  # what is loaded stays loaded: the collector need not walk it while a thumb waits
     try:
-        return asyncio.run(_serve(place, session, opening, settings))
+        return asyncio.run(_Serving(place, settings, wording).serve(job))
     finally:
         place.close()
 
 
-async def _serve(place: Place, session: SpokenSession, opening: list[Turn], settings: Settings | None) -> int:
-    from guide.screen.desk import Desk
-    from guide.screen.page.doors import Doors
-    from guide.screen.page.hub import Hub
-    from guide.screen.page.server import Server
-    from guide.session import Conversation
+class _Serving:
+    """One serving, from the first address to the last word."""
 
-    desk = Desk(Conversation(session), opening)
-    hub = Hub(desk)
-    afar = voice(hub, session, settings) if settings is not None else None
-    doors = Doors()
-    door = _Door(place, doors)
-    hub.entered = door.entered
-    hub.start()
-    ticking = asyncio.create_task(tick(hub))
-    try:
-        async with Server(hub, doors, place.address).serving(place.listening, place.secure):
-            with _signals(hub):
-                door.begin()
-                code = await hub.ended
-            hub.close(session.wording.say("page.ended"))
-            await _all_told(hub)
-    finally:
-        ticking.cancel()
-        door.close()
-        await asyncio.to_thread(desk.close)
-        if afar is not None:
-            await asyncio.to_thread(afar.stop)
-    if hub.fault is not None:
-        session.leave("terminated")
-        message = (
-            f"the program failed ({type(hub.fault).__name__}); the job is in the record, and resume goes on with it"
-        )
+    def __init__(self, place: Place, settings: Settings | None, wording: Wording) -> None:
+        self._place, self._settings, self._wording = place, settings, wording
+        self._afar: Afar | None = None
+        self._opened: Opened | None = None
+
+    async def serve(self, job: Opened | Callable[[], Sequence[Offer]]) -> tuple[int, Path | None]:
+        """Serve until the job is left."""
+        from guide.screen.page.doors import Doors
+        from guide.screen.page.hub import Hub
+        from guide.screen.page.lobby import Lobby, Opened
+        from guide.screen.page.server import Server
+
+        if isinstance(job, Opened):
+            desk = self._desk(job)
+            hub = self._hub = Hub(desk, self._wording)
+            hub.start(self._speak(hub, desk))
+        else:
+            hub = self._hub = Hub(Lobby(self._wording, job, self._begin), self._wording)
+            hub.start()
+        doors = Doors()
+        door = _Door(self._place, doors)
+        hub.entered = door.entered
+        ticking = asyncio.create_task(tick(hub))
+        try:
+            async with Server(hub, doors, self._place.address).serving(self._place.listening, self._place.secure):
+                with _signals(hub):
+                    door.begin()
+                    code = await hub.ended
+                hub.close(self._wording.say("page.ended"))
+                await _all_told(hub)
+        finally:
+            ticking.cancel()
+            door.close()
+            await asyncio.to_thread(hub.desk.close)
+            if self._afar is not None:
+                await asyncio.to_thread(self._afar.stop)
+        if hub.fault is not None:
+            self._failed(hub.fault)
+        return code, self._opened.directory if self._opened is not None else None
+
+    def _desk(self, opened: Opened) -> Desk:
+        from guide.screen.desk import Desk
+        from guide.session import Conversation
+
+        self._opened = opened
+        return Desk(Conversation(opened.session), opened.opening)
+
+    def _speak(self, hub: Hub, desk: Desk) -> Afar | None:
+        if self._settings is not None and self._opened is not None:
+            self._afar = voice(hub, desk, self._opened.session, self._settings)
+        return self._afar
+
+    def _begin(self, opened: Opened) -> None:
+        """A job was chosen."""
+        desk = self._desk(opened)
+        self._hub.begin(desk, self._speak(self._hub, desk))
+
+    def _failed(self, fault: Exception) -> None:
+        if self._opened is not None:
+            self._opened.session.leave("terminated")
+        message = f"the program failed ({type(fault).__name__}); the job is in the record, and resume goes on with it"
         print(render(Problem("serve-failed", message)), file=sys.stderr)
-    return code
 
 
-def voice(hub: Hub, session: SpokenSession, settings: Settings) -> Afar:
+def voice(hub: Hub, desk: Desk, session: SpokenSession, settings: Settings) -> Afar:
     """A mouth and an ear for the page that writes."""
     from guide.screen.desk import Shown
     from guide.screen.voiced import VoicedScreen
     from guide.voice.afar import Afar
 
     afar = Afar(settings, hub.play)
-    hub.desk.voice = VoicedScreen(session, Shown(hub.desk.conversation), afar)
-    hub.desk.speaking = lambda: afar.speaking
-    hub.give_voice(afar)
+    desk.voice = VoicedScreen(session, Shown(desk.conversation), afar)
+    desk.speaking = lambda: afar.speaking
     return afar
 
 

@@ -207,3 +207,21 @@ def test_in_a_terminal_enter_brings_another_code_and_the_network_a_square(tmp_pa
     os.write(master, b"\x03")
     assert process.wait(PATIENCE) in (0, 130)
     os.close(master)
+
+
+def test_without_a_job_the_page_asks_which_and_goes_on_with_it(tmp_path: Path) -> None:
+    guide(tmp_path, "start", "picture-rail", "--who", "Bo", "--job", "jobs/rail", lines=["stop"])
+    one = Serving(tmp_path, "--port", "0", "--quiet")
+    page = one.page()
+    while not page.view:
+        page.next()
+    assert page.view["request"]["headline"] == "Which job?"
+    offered = [key["words"] for key in page.view["keypad"]["blocks"][0]]
+    assert offered[0] == "Go on: rail" and any(words.startswith("Start: ") for words in offered[1:])
+    page.say("1", "touch", page.view["request"]["number"])
+    while not any("Back on the job" in line["text"] for line in page.lines):
+        page.until("view")
+    page.say("stop")
+    page.send(kind="say", id=3, words="", by="touch", request=0)
+    page.until("end")
+    assert one.end() == 0 and "The record is in jobs/rail" in one.said
