@@ -10,6 +10,7 @@ from guide.report.document import Document, Facts, Figure, Items, Paragraph, Tab
 from guide.report.found import Found, Given
 from guide.report.job import verdict
 from guide.report.story import stories
+from guide.report.sureness import expanded
 
 FORMAT = 1
 
@@ -62,6 +63,7 @@ def _reading(found: Found, one: Given) -> dict[str, object]:
         "verdict": one.verdict,
         "round": one.round,
         "instrument": reading.instrument,
+        "expanded_uncertainty_in": expanded(reading, one.value),
         "said": one.heard.said,
         "by": one.heard.by,
         "others": list(one.heard.others),

@@ -12,6 +12,7 @@ from guide.report.document import Block, Document, Facts, Items, Paragraph, Sect
 from guide.report.drawings import figures
 from guide.report.found import Found
 from guide.report.story import decision, stories
+from guide.report.sureness import expanded
 
 _PENDING = {
     "running": "it was cut off or is still going on",
@@ -162,7 +163,7 @@ def _readings(found: Found) -> Iterator[Block]:
                     words.value(found.procedure, one.reading, one.value) + (" (read again)" if one.again else ""),
                     words.limits(found.procedure, one),
                     words.verdict(one),
-                    reading.instrument or "",
+                    words.instrument(reading, one.value),
                     words.heard(one.heard, one.surprising),
                     str(one.round),
                     words.hour(found, one.entry.at),
@@ -170,7 +171,15 @@ def _readings(found: Found) -> Iterator[Block]:
                 )
             )
         yield Table(part or "The job", heads, rows, frozenset(strong))
+    if any(expanded(found.procedure.readings[one.reading], one.value) is not None for one in found.given):
+        yield Paragraph(SURENESS)
 
+
+SURENESS = (
+    "± is how far a reading may be off by its instrument alone (U = 2 u, some 95 %): what such an instrument is "
+    "trusted to over that length, and its division; not the hand, and not the wall. Where none stands, the procedure "
+    "leaves open which instrument it is, or none is trusted to a known figure."
+)
 
 _WHAT = {
     "move": "moves for all at once",

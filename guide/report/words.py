@@ -6,9 +6,10 @@ from datetime import datetime, timedelta
 from fractions import Fraction
 
 from guide.job import events as ev
-from guide.procedure.model import Procedure
+from guide.procedure.model import Procedure, Reading
 from guide.quantity import Quantity
 from guide.report.found import Found, Given
+from guide.report.sureness import expanded
 from guide.talk.say import written
 
 _BY = {"typed": "typed", "voice": "heard", "touch": "touched"}
@@ -38,6 +39,13 @@ def limits(procedure: Procedure, one: Given) -> str:
     if low is not None or high is not None:
         return f"at least {low}" if low is not None else f"at most {high}"
     return " or ".join(procedure.readings[one.reading].options.get(word, word) for word in _good(procedure, one))
+
+
+def instrument(reading: Reading, amount: ev.Value) -> str:
+    """What a reading was taken with, and how far that may be off, where the record says enough to know."""
+    off = expanded(reading, amount)
+    name = reading.instrument or ""
+    return f"{name} (± {off:.2g} in)" if off is not None else name
 
 
 def _good(procedure: Procedure, one: Given) -> tuple[str, ...]:
