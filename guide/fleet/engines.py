@@ -18,6 +18,8 @@ from guide.problems import Problem, ProblemError
 
 Name = Literal["duckdb", "spark"]
 Answer = list[dict[str, Any]]
+MASTER = "GUIDE_SPARK"
+"""Names the cluster ("spark://host:7077"); without it Spark runs inside this machine."""
 USED = ("jobs", "readings", "steps", "decisions", "oddities")
 
 
@@ -105,6 +107,11 @@ def _paths(store: Path, batches: list[Manifest], table: str) -> list[str]:
     return [str((store / one.path).resolve()) for one in files_of(batches, table)]
 
 
+def _unread(fault: Exception) -> ProblemError:
+    said = next(iter(str(fault).splitlines()), type(fault).__name__)
+    return ProblemError([Problem("store-damaged", say("store.unread", fault=said), hint=say("store.again"))])
+
+
 @contextlib.contextmanager
 def _duckdb(store: Path, batches: list[Manifest]) -> Iterator[Engine]:
     import duckdb
@@ -121,9 +128,7 @@ def _duckdb(store: Path, batches: list[Manifest]) -> Iterator[Engine]:
                 tables[name] = backend.create_table(name, schema=_ibis_schema(name))
         yield Engine(backend, tables, _superseded(backend, batches))
     except (duckdb.IOException, duckdb.InvalidInputException) as fault:
-        raise ProblemError(
-            [Problem("store-damaged", say("store.unread", fault=str(fault).splitlines()[0]), hint=say("store.again"))]
-        ) from None
+        raise _unread(fault) from None
     finally:
         backend.disconnect()
 
@@ -131,11 +136,14 @@ def _duckdb(store: Path, batches: list[Manifest]) -> Iterator[Engine]:
 @contextlib.contextmanager
 def _spark(store: Path, batches: list[Manifest]) -> Iterator[Engine]:
     import ibis
+    from py4j.protocol import Py4JError
     from pyspark.errors import PySparkException
     from pyspark.sql import SparkSession
 
     builder = SparkSession.builder.appName("guide review").config("spark.ui.showConsoleProgress", "false")
-    if "SPARK_MASTER" not in os.environ and "MASTER" not in os.environ:
+    if os.environ.get(MASTER):
+        builder = builder.master(os.environ[MASTER])
+    else:
         builder = builder.master("local[*]").config("spark.ui.enabled", "false")
         builder = builder.config("spark.sql.shuffle.partitions", str(2 * (os.cpu_count() or 1)))
     ours = SparkSession.getActiveSession() is None
@@ -158,6 +166,8 @@ def _spark(store: Path, batches: list[Manifest]) -> Iterator[Engine]:
             else:
                 tables[name] = backend.create_view(name, ibis.memtable([], schema=_ibis_schema(name)), overwrite=True)
         yield Engine(backend, tables, _superseded(backend, batches))
+    except (PySparkException, Py4JError) as fault:
+        raise _unread(fault) from None
     finally:
         if ours:
             session.stop()

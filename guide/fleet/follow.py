@@ -13,7 +13,6 @@ from typing import Any
 
 from guide.fleet.rows import Row
 from guide.job import events as ev
-from guide.procedure.model import Procedure, Reading
 from guide.quantity import Quantity
 from guide.record.oddities import oddities
 from guide.record.verification import Kept, Verification
@@ -100,7 +99,9 @@ class Following(Kept):
         again: bool,
     ) -> None:
         assert self.procedure is not None
-        part, reading = _asked(self.procedure, event.step, event.reading)
+        step = self.procedure.steps[event.step]
+        assert step.take is not None
+        reading = self.procedure.readings[step.take]
         value, heard = event.value, event.heard
         text, amount, unit = _plain(value)
         low_text, low_number, _ = _plain(low)
@@ -112,8 +113,8 @@ class Following(Kept):
                 (entry.at - DAY_ZERO).total_seconds() / 86_400,
                 entry.who,
                 event.step,
-                part,
-                event.reading,
+                step.part,
+                reading.name,
                 reading.ask,
                 event.place,
                 reading.instrument,
@@ -260,10 +261,6 @@ def _small(number: int) -> int:
     if not -(2**31) < number < 2**31:
         raise OverflowError
     return number
-
-
-def _asked(procedure: Procedure, step: str, reading: str) -> tuple[str, Reading]:
-    return procedure.steps[step].part, procedure.readings[reading]
 
 
 def _share(text: str | None) -> float | None:

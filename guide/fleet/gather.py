@@ -122,23 +122,34 @@ class Gathering:
 
     def _jobs(self, folder: Path) -> Iterator[Path]:
         """Every folder with a record, in the order of their names; links are not followed."""
+        to_look = [folder]
+        while to_look:
+            here = to_look.pop()
+            inside = self._inside(here)
+            if any(one.name == RECORD for one in inside):
+                yield here
+            to_look += [Path(one.path) for one in reversed(inside) if self._goes_into(one)]
+
+    def _inside(self, folder: Path) -> list[os.DirEntry[str]]:
         try:
             with os.scandir(folder) as found:
-                inside = sorted(found, key=lambda one: one.name)
+                return sorted(found, key=lambda one: one.name)
         except FileNotFoundError:
             self.did.refuse(folder, "no-folder", say("refused.no-folder"))
-            return
         except OSError as fault:
             self.did.refuse(folder, "unreadable", say("refused.unreadable", why=fault.strerror))
-            return
-        if any(one.name == RECORD for one in inside):
-            yield folder
-        for one in inside:
+        return []
+
+    def _goes_into(self, one: os.DirEntry[str]) -> bool:
+        try:
             if one.is_symlink():
                 if one.is_dir():
                     self.did.refuse(Path(one.path), "link", say("refused.link"))
-            elif one.is_dir(follow_symlinks=False) and not os.path.samefile(one.path, self.writer.store):
-                yield from self._jobs(Path(one.path))
+                return False
+            return one.is_dir() and not os.path.samefile(one.path, self.writer.store)
+        except OSError as fault:
+            self.did.refuse(Path(one.path), "unreadable", say("refused.unreadable", why=fault.strerror))
+            return False
 
     def _take(self, job: Path) -> None:
         try:

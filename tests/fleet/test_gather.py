@@ -408,3 +408,15 @@ def test_many_months_make_many_folders(tmp_path: Path) -> None:
     write(tmp_path / "jobs", 1, first=10_000)
     gathered(tmp_path / "store", tmp_path / "jobs")
     assert len(list((tmp_path / "store" / "jobs").iterdir())) == 2
+
+
+def test_folders_deeper_than_any_stack_and_links_in_a_ring(tiny: bytes, tmp_path: Path) -> None:
+    deep = tmp_path / "jobs"
+    deep.mkdir()
+    (deep / "ring").symlink_to("ring")
+    (deep / "up").symlink_to("..", target_is_directory=True)
+    for _ in range(1_100):
+        deep = deep / "d"
+        os.mkdir(deep)
+    did = gathered(tmp_path / "store", put(tmp_path / "jobs" / "e", tiny), tmp_path / "jobs")
+    assert (did.taken, did.unchanged) == (1, 1) and set(why(did)) == {"link", "unreadable"}
