@@ -14,6 +14,7 @@ import wave
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cache
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -43,6 +44,8 @@ def folder(name: str, otherwise: str) -> Path:
 
 def say(engine: str, setting: str, text: str, speed: float = 1.0, seed: int = 0) -> Spoken | None:
     """The text spoken by an engine in one of its voices; None when it can't say it."""
+    # flite takes the noise in its voices from the C library
+    ctypes.CDLL(None).srand(seed % 2**31)
     return ENGINES[engine](setting, text, speed, seed)
 
 
@@ -108,6 +111,7 @@ def _espeak(setting: str, text: str, speed: float, seed: int) -> Spoken | None:
     words.clear()
     if library.espeak_SetVoiceByName(name.encode()):
         return None
+    library.espeak_ng_SetRandSeed(ctypes.c_long(1 + seed % 2**31))
     library.espeak_SetParameter(1, round(165 * speed), 0)
     library.espeak_SetParameter(3, int(pitch or 50), 0)
     data = text.encode()
@@ -195,7 +199,7 @@ def _flite(setting: str, text: str, speed: float, seed: int) -> Spoken | None:
     samples = np.ctypeslib.as_array(found.samples, (found.count,)).astype(np.float32) / 32768
     rate = found.rate
     flite.delete_wave(wave_)
-    return Spoken(at_rate(samples, rate))
+    return Spoken(at_rate(np.asarray(samples, np.float32), rate))
 
 
 # neural voices, all on onnxruntime
@@ -217,10 +221,8 @@ def _hibari(british: bool) -> tuple[Any, Any]:
     where = str(folder("neural", "/tmp/voices/lib"))
     if where not in sys.path:
         sys.path.append(where)
-    import hibari
-    from hibari.g2p import G2P
-
-    return G2P(british=british), hibari
+    hibari = import_module("hibari")
+    return import_module("hibari.g2p").G2P(british=british), hibari
 
 
 @cache

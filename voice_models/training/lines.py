@@ -61,7 +61,10 @@ def target_of(text: str, cut: bool = False) -> str:
     return f"{found}{'?' if words[0].lower() in _ASKING else '.'}"
 
 
-_ASKING = frozenset("what what's how who who's where where's when why which can could does do will did has".split())
+_ASKING = frozenset(
+    {"what", "what's", "how", "who", "who's", "where", "where's", "when", "why", "which"}
+    | {"can", "could", "does", "do", "will", "did", "has"}
+)
 _SPELT = {
     "millimetres": "millimeters",
     "millimetre": "millimeter",

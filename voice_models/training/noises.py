@@ -1,7 +1,7 @@
 """Noise of sites, rooms and microphones by computation, in families; no family is in two splits.
 
-Each family is a generator and the ranges of its numbers (`FAMILIES`), which whoever makes the same noise elsewhere (on a
-GPU, in training) may read. Babble is of voices of the same split. Sound is at `RATE`; levels are set when it is mixed.
+Each family is a generator and the ranges of its numbers (`FAMILIES`), for whoever makes such noise elsewhere, as
+training does on a GPU. Babble is of voices of the same split. Sound is at `RATE`; levels are set when it is mixed.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 from scipy.signal import butter, fftconvolve, sosfilt
+
 from training.sound import RATE, Floats
 
 Doubles = NDArray[np.float64]
@@ -48,7 +49,7 @@ def colored(chance: Chance, length: int, slope: float) -> Doubles:
     at = np.fft.rfftfreq(length, 1 / RATE)
     spectrum *= np.maximum(at, 40.0) ** (-slope / 2)
     found = np.fft.irfft(spectrum, length)
-    return found / (found.std() + 1e-9)
+    return np.asarray(found / (found.std() + 1e-9))
 
 
 def _colored(chance: Chance, length: int, ranges: Ranges, babble: Sequence[Floats]) -> Doubles:
@@ -105,7 +106,7 @@ def _hum(chance: Chance, length: int, ranges: Ranges, babble: Sequence[Floats]) 
 
 def _wind(chance: Chance, length: int, ranges: Ranges, babble: Sequence[Floats]) -> Doubles:
     gusts = np.abs(band(chance.standard_normal(length + RATE), 0.2, _draw(chance, ranges, "gusts")))[RATE:]
-    return colored(chance, length, _draw(chance, ranges, "slope")) * (0.3 + gusts / (gusts.mean() + 1e-9))
+    return np.asarray(colored(chance, length, _draw(chance, ranges, "slope")) * (0.3 + gusts / (gusts.mean() + 1e-9)))
 
 
 def _rain(chance: Chance, length: int, ranges: Ranges, babble: Sequence[Floats]) -> Doubles:
@@ -115,7 +116,7 @@ def _rain(chance: Chance, length: int, ranges: Ranges, babble: Sequence[Floats])
     t = np.arange(int(0.006 * RATE)) / RATE
     ring = np.sin(2 * np.pi * _draw(chance, ranges, "ring") * t) * np.exp(-t * 900)
     found = np.asarray(fftconvolve(drops, ring)[:length])
-    return found / (found.std() + 1e-9) + 0.6 * band(chance.standard_normal(length), 800, 7500)
+    return np.asarray(found / (found.std() + 1e-9) + 0.6 * band(chance.standard_normal(length), 800, 7500))
 
 
 def _music(chance: Chance, length: int, ranges: Ranges, babble: Sequence[Floats]) -> Doubles:

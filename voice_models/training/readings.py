@@ -7,12 +7,11 @@ from __future__ import annotations
 
 import random
 import re
-from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 
-from guide.procedure.model import Sign
+from guide.procedure.model import About, Sign
 from guide.quantity import Quantity
 from guide.talk.expect import Expect
 from guide.talk.phrases import Phrases
@@ -23,20 +22,22 @@ from guide.talk.words import hear
 from training.lines import Asked, Said, Value, target_of
 from training.texts import fits, part_of_amount
 
-LEVEL = ("level", ("the right end is high", "the left end is high", ("right",), ("left",)))
-PLUMB = ("plumb", ("the top leans to the right", "the top leans to the left", ("right",), ("left",)))
-IN_OUT = ("plumb", ("the top leans to the outside", "the top leans to the inside", ("outside",), ("inside",)))
-FLUSH = ("flush", ("proud of the wall", "behind the wall", (), ()))
-SQUARE = (
-    "square",
+SIGNED: tuple[tuple[About, tuple[str, str, tuple[str, ...], tuple[str, ...]]], ...] = (
+    ("level", ("the right end is high", "the left end is high", ("right",), ("left",))),
+    ("plumb", ("the top leans to the right", "the top leans to the left", ("right",), ("left",))),
+    ("plumb", ("the top leans to the outside", "the top leans to the inside", ("outside",), ("inside",))),
+    ("flush", ("proud of the wall", "behind the wall", (), ())),
     (
-        "open at the far end of the leg",
-        "open at the corner",
-        ("far end", "end", "toe"),
-        ("corner", "in the corner", "heel"),
+        "square",
+        (
+            "open at the far end of the leg",
+            "open at the corner",
+            ("far end", "end", "toe"),
+            ("corner", "in the corner"),
+        ),
     ),
 )
-SIGNED = (LEVEL, PLUMB, IN_OUT, FLUSH, SQUARE)
+"""What readings with a direction are about, and what their sides are called, as the procedures have it."""
 PLACES = (
     ("top", "middle", "bottom"),
     ("left", "middle", "right"),
@@ -47,6 +48,25 @@ PLACES = (
     ("top left", "top right", "bottom left", "bottom right"),
     ("head", "latch", "sill"),
 )
+CORRECTING = (
+    "correction",
+    "no it's",
+    "no wait it's",
+    "no make that",
+    "no sorry",
+    "sorry it's",
+    "sorry make that",
+    "make that",
+    "make it",
+    "wait that's",
+    "scratch that it's",
+    "strike that make it",
+    "I meant",
+    "I mean",
+    "it should be",
+    "actually it's",
+    "change that to",
+)
 _TEENS = (13, 14, 15, 16, 17, 18, 19)
 
 
@@ -54,7 +74,7 @@ _TEENS = (13, 14, 15, 16, 17, 18, 19)
 def _lists() -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
     around = language()["around"]
     return (
-        tuple((*around["before"], *around["before-unless-side"])),
+        (*around["before"], *around["before-unless-side"]),
         tuple(around["behind"]),
         tuple(around["anywhere"]),
     )
@@ -297,10 +317,7 @@ def correction(chance: random.Random, split: str) -> Said | None:
     part = part_of_amount(amount)
     if not fits(part, split):
         return None
-    head = chance.choice(
-        ("correction", "no it's", "no wait it's", "no make that", "sorry it's", "make that", "make it", "scratch that it's", "I meant", "I mean",
-         "it should be", "actually it's", "change that to", "no sorry", "wait that's", "strike that make it", "sorry make that")
-    )  # fmt: skip
+    head = chance.choice(CORRECTING)
     text = f"{head} {amount}"
     if understand(text, phrases()).intent != "correct":
         return None

@@ -1,4 +1,4 @@
-"""Renders a split: PYTHONPATH=voice_models:tests:. python -m training.render --split train --out DIR --hours 50 --jobs 64.
+"""Renders a split: PYTHONPATH=voice_models:. python -m training.render --split train --out DIR --hours 50 --jobs 64.
 
 Writes shards of sound and `lines.jsonl` (README.md, "Data format"). The same seed gives the same bytes, however many
 jobs there are: the work is cut into tasks, and chance starts anew with each.
@@ -14,16 +14,18 @@ import random
 import time
 import zlib
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import asdict, dataclass, replace
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
+
 from training import noises, readings, talk
 from training.engines import Spoken, say, there
-from training.lines import Said, target_of
+from training.lines import Said
 from training.sound import RATE, Floats, at_rate, silence, spoken, trimmed, whole_numbers
 from training.voices import SHARES, WARPS, Voice, of_split
 
@@ -46,8 +48,15 @@ KINDS: Mapping[str, tuple[Make, float]] = {
 }
 """What is said in train and choose, and how often."""
 REPORTED: Mapping[str, float] = {
-    "reading": 0.46, "side": 0.07, "places": 0.05, "correction": 0.02, "command": 0.08, "alarm": 0.03, "talk": 0.21, "ordinary": 0.08,
-}  # fmt: skip
+    "reading": 0.46,
+    "side": 0.07,
+    "places": 0.05,
+    "correction": 0.02,
+    "command": 0.08,
+    "alarm": 0.03,
+    "talk": 0.21,
+    "ordinary": 0.08,
+}
 NOISE_ALONE = 0.09
 """Of the utterances of choose and report, so many more are noise and nothing else, 8 to 12 s each."""
 CUT = {"train": 0.18, "choose": 0.1, "report": 0.1}
@@ -83,7 +92,7 @@ def tasks(split: str, count: int, seed: int, out: str, engines: tuple[str, ...],
         chance, _ = chances(seed, split, engine)
         voices = of_split(split, (engine,))
         left = round(count * shares[engine] / total)
-        size = 40 if engine == "kokoro" else TASK
+        size = 60 if engine == "kokoro" else TASK
         while left > 0:
             some = tuple(chance.sample(voices, min(len(voices), 12 if engine == "espeak" else 6)))
             found.append(Task(split, len(found), some, min(size, left), seed, out, kinds))
@@ -112,7 +121,7 @@ def utterances(task: Task, chance: random.Random) -> Iterator[Said]:
 
 def speak(said: Said, voice: Voice, chance: random.Random) -> tuple[Said, Floats, dict[str, Any]] | None:
     """The utterance in a voice: whole, stitched of words, or cut short; None where the voice can't."""
-    stitched = chance.random() < STITCHED[voice.split] and voice.engine != "kokoro" and len(said.text.split()) < 12
+    by_words = chance.random() < STITCHED[voice.split] and voice.engine != "kokoro" and len(said.text.split()) < 12
     cut = (
         chance.random() < CUT[voice.split]
         and readings.cuttable(said)
@@ -123,22 +132,22 @@ def speak(said: Said, voice: Voice, chance: random.Random) -> tuple[Said, Floats
     setting = f"{voice.setting}:{chance.randrange(30, 71)}" if voice.engine == "espeak" else voice.setting
     seed = chance.randrange(2**31)
     found = (
-        _stitched(voice, setting, said.text, speed, chance)
-        if stitched
+        stitched(voice, setting, said.text, speed, chance)
+        if by_words
         else say(voice.engine, setting, said.text, speed, seed)
     )
     if found is None or len(found.samples) < RATE // 5:
         return None
     heard: int | None = None
     samples = found.samples
-    if cut and found.ends:
-        heard, samples = _cut(found, chance)
+    if cut and len(found.ends) > 1:
+        heard, samples = cut_short(found, chance)
         said = said.cut(heard)
         samples = _from_start(samples)
     else:
         samples = trimmed(samples)
     samples = at_rate(samples, 1000, round(1000 / warp)) if warp != 1 else samples
-    told = {"voice": f"{voice.name} x{warp:.2f}", "stitched": stitched, "cut": heard}
+    told = {"voice": f"{voice.name} x{warp:.2f}", "stitched": by_words, "cut": heard}
     return said, samples, told
 
 
@@ -147,17 +156,16 @@ def _from_start(samples: Floats) -> Floats:
     return samples[max(0, start - 320) :]
 
 
-def _cut(found: Spoken, chance: random.Random) -> tuple[int, Floats]:
-    """The sound up to somewhere, and how many words were wholly in it: a word is, once nine tenths of it are heard."""
+def cut_short(found: Spoken, chance: random.Random) -> tuple[int, Floats]:
+    """The sound up to somewhere, how many words were wholly in it."""
     ends = found.ends
-    words = chance.randrange(1, len(ends)) if len(ends) > 1 else 0
-    start = ends[words - 1] if words else 0
+    words = chance.randrange(1, len(ends))
+    start = ends[words - 1]
     into = chance.choice((0.0, 0.0, chance.uniform(0.0, 0.45)))
-    at = start + int(into * (ends[words] - start)) if words < len(ends) else start
-    return words, found.samples[: max(at, RATE // 4)]
+    return words, found.samples[: start + int(into * (ends[words] - start))]
 
 
-def _stitched(voice: Voice, setting: str, text: str, speed: float, chance: random.Random) -> Spoken | None:
+def stitched(voice: Voice, setting: str, text: str, speed: float, chance: random.Random) -> Spoken | None:
     """Words said one by one, with gaps between them."""
     parts, ends, at = [], [], 0
     for word in text.split():
@@ -176,8 +184,8 @@ def _stitched(voice: Voice, setting: str, text: str, speed: float, chance: rando
 def _babble(split: str, seed: int) -> tuple[Floats, ...]:
     """Talk of voices of the same split, to be mixed into a crowd."""
     chance, _ = chances(seed, split, "babble")
-    voices = of_split(split, ("espeak", "flite"))
-    found = []
+    voices = of_split(split, ("espeak",))
+    found: list[Floats] = []
     while len(found) < 16:
         said = talk.talk(chance, split)
         one = (
@@ -190,82 +198,86 @@ def _babble(split: str, seed: int) -> tuple[Floats, ...]:
     return tuple(found)
 
 
+class Shard:
+    """One file of sound and the lines of what lies in it."""
+
+    def __init__(self, task: Task) -> None:
+        self.name = f"sound-{task.number:04}.i16"
+        self.lines: list[dict[str, Any]] = []
+        self._file = (Path(task.out) / self.name).open("wb")
+        self._at = 0
+
+    def add(self, name: str, utterance: str, clip: NDArray[np.int16], *told: Mapping[str, Any]) -> None:
+        """One clip more, and what its line tells."""
+        line = {"id": name, "utterance": utterance, "shard": self.name, "start": self._at, "samples": len(clip)}
+        for one in told:
+            line |= one
+        self.lines.append(line)
+        self._file.write(clip.tobytes())
+        self._at += len(clip)
+
+    def done(self, path: Path) -> None:
+        """Close it, and write its lines."""
+        self._file.close()
+        path.write_text("".join(json.dumps(line) + "\n" for line in self.lines))
+
+
 def run(task: Task) -> str:
     """Do a task: write its shard and its lines; returns the name of the lines' file."""
     chance, rng = chances(task.seed, task.split, "task", task.number)
-    shard = f"sound-{task.number:04}.i16"
-    lines, at = [], 0
-    with (Path(task.out) / shard).open("wb") as sound:
-        made = 0
-        for number, said in enumerate(utterances(task, chance)):
-            voice = chance.choice(task.voices)
-            done = speak(said, voice, chance)
-            if done is None:
-                continue
-            said_now, samples, told = done
-            base = {
-                **asdict(said_now),
-                **told,
-                "speaker": voice.speaker,
-                "engine": voice.engine,
-                "style": voice.style,
-                "split": task.split,
-            }
-            for clip, more in clips(task, said_now, samples, chance, rng):
-                name = f"{task.split}-{task.number:04}-{number:05}"
-                line = {
-                    "id": name + more.pop("suffix"),
-                    "utterance": name,
-                    "shard": shard,
-                    "start": at,
-                    "samples": len(clip),
-                    **base,
-                    **more,
-                }
-                sound.write(clip.tobytes())
-                lines.append(line)
-                at += len(clip)
-            made += 1
-        for number in range(round(task.count * NOISE_ALONE) if task.split != "train" and not task.kinds else 0):
-            name = f"{task.split}-{task.number:04}-n{number:04}"
+    shard = Shard(task)
+    first = f"{task.split}-{task.number:04}"
+    for number, said in enumerate(utterances(task, chance)):
+        voice = chance.choice(task.voices)
+        done = speak(said, voice, chance)
+        if done is None:
+            continue
+        heard, samples, told = done
+        whose = {"speaker": voice.speaker, "engine": voice.engine, "style": voice.style, "split": task.split}
+        name = f"{first}-{number:05}"
+        for suffix, clip, noise in clips(task, heard, samples, chance, rng):
+            shard.add(name + suffix, name, clip, asdict(heard), told, whose, noise)
+    if task.split != "train" and not task.kinds:
+        nobody = {"voice": "", "stitched": False, "cut": None, "speaker": "", "engine": "", "style": ""}
+        for number in range(round(task.count * NOISE_ALONE)):
+            name = f"{first}-n{number:04}"
             family = chance.choice(noises.of_split(task.split))
-            length = int(chance.uniform(8, 12) * RATE)
-            clip = whole_numbers(
-                noises.make(family, length, rng, _babble(task.split, task.seed)), chance.uniform(0.05, 0.9)
-            )
-            said = Said("noise", "", "")
-            line = {"id": name, "utterance": name, "shard": shard, "start": at, "samples": length, **asdict(said), "voice": "", "speaker": "",
-                    "engine": "", "style": "", "split": task.split, "stitched": False, "cut": None, "noise": family, "ratio": None,
-                    "room": False}  # fmt: skip
-            sound.write(clip.tobytes())
-            lines.append(line)
-            at += length
+            alone = noises.make(family, int(chance.uniform(8, 12) * RATE), rng, _babble(task.split, task.seed))
+            told = {**nobody, "split": task.split, "noise": family, "ratio": None, "room": False}
+            shard.add(name, name, whole_numbers(alone, chance.uniform(0.05, 0.9)), asdict(Said("noise", "", "")), told)
     path = Path(task.out) / f"lines-{task.number:04}.part"
-    path.write_text("".join(json.dumps(line) + "\n" for line in lines))
+    shard.done(path)
     return str(path)
 
 
 def clips(
     task: Task, said: Said, samples: Floats, chance: random.Random, rng: np.random.Generator
-) -> Iterator[tuple[Any, dict[str, Any]]]:
-    """The utterance's clips: speech alone to train on, else each ratio in its noise."""
+) -> Iterator[tuple[str, NDArray[np.int16], dict[str, Any]]]:
+    """The utterance's clips and a suffix for each: speech alone to train on, else each ratio in its noise."""
     before = silence(chance.uniform(0.1, 0.4))
     behind = silence(0.0 if said.kind == "cut" else chance.uniform(0.1, 0.4))
-    if task.split == "train":
-        clip = whole_numbers(np.concatenate([before, samples, behind]), chance.uniform(0.3, 0.95))
-        yield clip, {"noise": None, "ratio": None, "room": False, "suffix": ""}
-        return
     speech = np.concatenate([before, samples, behind])
+    if task.split == "train":
+        yield "", whole_numbers(speech, chance.uniform(0.3, 0.95)), {"noise": None, "ratio": None, "room": False}
+        return
     in_room = chance.random() < 0.6
     if in_room:
         speech = noises.room(speech, rng)
     for ratio in RATIOS:
         family = chance.choice(noises.of_split(task.split))
-        clip = whole_numbers(
-            noises.mixed(speech, family, ratio, rng, _babble(task.split, task.seed)), chance.uniform(0.1, 0.95)
-        )
+        mixed = noises.mixed(speech, family, ratio, rng, _babble(task.split, task.seed))
         suffix = "-clean" if ratio is None else f"-{ratio:.0f}"
-        yield clip, {"noise": family, "ratio": ratio, "room": in_room, "suffix": suffix}
+        yield (
+            suffix,
+            whole_numbers(mixed, chance.uniform(0.1, 0.95)),
+            {"noise": family, "ratio": ratio, "room": in_room},
+        )
+
+
+def through(work: Sequence[Task], jobs: int) -> Iterator[str]:
+    """Do the work, each task in a process of its own: engines keep something of what they said before."""
+    with multiprocessing.get_context("spawn").Pool(min(jobs, len(work)), maxtasksperchild=1) as pool:
+        yield from pool.imap_unordered(run, work, chunksize=1)
 
 
 def main() -> None:
@@ -288,10 +300,9 @@ def main() -> None:
     kinds = tuple(name for name in given.kinds.split(",") if name)
     work = tasks(given.split, count, given.seed, str(given.out), engines, kinds)
     started = time.time()
-    with multiprocessing.get_context("spawn").Pool(min(given.jobs, len(work))) as pool:
-        for done, _ in enumerate(pool.imap_unordered(run, work)):
-            if done % 20 == 19:
-                print(f"{done + 1} of {len(work)} tasks, {time.time() - started:.0f} s", flush=True)
+    for done, _ in enumerate(through(work, given.jobs)):
+        if done % 20 == 19:
+            print(f"{done + 1} of {len(work)} tasks, {time.time() - started:.0f} s", flush=True)
     gather(given.out, given.split, given.seed, len(work), time.time() - started)
 
 
@@ -322,8 +333,6 @@ def gather(out: Path, split: str, seed: int, count: int, took: float) -> None:
     (out / "made.json").write_text(json.dumps(made, indent=1) + "\n")
     print(f"{int(clips_made)} clips, {seconds / 3600:.2f} hours, in {took:.0f} s: {dict(engines)} {dict(kinds)}")
 
-
-__all__ = ["KINDS", "Task", "chances", "gather", "main", "replace", "run", "speak", "target_of", "tasks", "utterances"]
 
 if __name__ == "__main__":
     main()

@@ -1,12 +1,12 @@
 """Every voice, whose it is, and which split it is in. No speaker is in two splits.
 
 - **report**: the real speaker; two natural-sounding engines that train never hears (piper's "joe", flite's "slt" and
-  "awb"); eight speakers of the Kokoro model that it never hears; two accents and a set of espeak's variants.
+  "awb"); eight speakers of the Kokoro model that it never hears; two accents and some of espeak's variants.
 - **choose**: flite's "rms", five other speakers of the Kokoro model, one accent and another set of variants.
 - **train**: what is left, and mixtures of its own Kokoro speakers.
 
-Natural speech matters most, for a crew is natural speech. So the engine with many natural speakers is in train, and what
-is reported comes from natural engines, and from speakers of that one, that training never heard: how much better the
+Natural speech matters most, for a crew is natural speech. So the engine with many natural speakers is in train; what is
+reported comes from natural engines, and from speakers of that one, that training never heard: how much better the
 ear gets on those is what may be hoped for from people it never heard.
 """
 
@@ -47,11 +47,12 @@ ACCENTS: Mapping[str, tuple[str, ...]] = {
 }
 VARIANTS: Mapping[str, tuple[str, ...]] = {
     "train": (
-        "m1", "m2", "m3", "m4", "m7", "m8", "f1", "f2", "f5", "Alex", "Alicia", "Andy", "Annie", "Denis", "Diogo", "Gene",
-        "Henrique", "Hugo", "Jacky", "Lee", "Marco", "Mario", "Michael", "Mike", "Nguyen", "RicishayMax", "Storm", "adam",
-        "anika", "announcer", "antonio", "aunty", "boris", "caleb", "david", "ed", "edward", "grandma", "grandpa",
-        "gustave", "ian", "iven", "iven2", "john", "kaukovalta", "klatt", "klatt2", "klatt4", "marcelo", "max", "michel",
-        "miguel", "norbert", "pablo", "paul", "pedro", "quincy", "rob", "sandro", "steph", "travis", "zac",
+        "m1", "m2", "m3", "m4", "m7", "m8", "f1", "f2", "f5", "Alex", "Alicia", "Andy", "Annie", "Denis", "Diogo",
+        "Gene", "Henrique", "Hugo", "Jacky", "Lee", "Marco", "Mario", "Michael", "Mike", "Nguyen", "RicishayMax",
+        "Storm", "adam", "anika", "announcer", "antonio", "aunty", "boris", "caleb", "david", "ed", "edward",
+        "grandma", "grandpa", "gustave", "ian", "iven", "iven2", "john", "kaukovalta", "klatt", "klatt2", "klatt4",
+        "marcelo", "max", "michel", "miguel", "norbert", "pablo", "paul", "pedro", "quincy", "rob", "sandro", "steph",
+        "travis", "zac",
     ),
     "choose": ("m6", "f3", "robert", "shelby", "Gene2", "victor", "iven3", "klatt3"),
     "report": ("m5", "f4", "linda", "benjamin", "Andrea", "Reed", "belinda", "steph2", "edward2", "mike2", "klatt5"),
@@ -60,10 +61,11 @@ VARIANTS: Mapping[str, tuple[str, ...]] = {
 
 KOKORO: Mapping[str, tuple[str, ...]] = {
     "train": (
-        "af_alloy", "af_aoede", "af_bella", "af_heart", "af_jessica", "af_kore", "af_nicole", "af_river",
-        "am_adam", "am_echo", "am_fenrir", "am_michael", "am_puck", "am_santa", "bf_emma", "bf_lily", "bm_fable", "bm_george",
-        "ef_dora", "em_alex", "ff_siwis", "hf_alpha", "hf_beta", "hm_omega", "if_sara", "jf_alpha", "jf_nezumi", "jm_kumo",
-        "pf_dora", "pm_alex", "zf_xiaobei", "zf_xiaoxiao", "zf_xiaoyi", "zm_yunjian", "zm_yunxi", "zm_yunyang",
+        "af_alloy", "af_aoede", "af_bella", "af_heart", "af_jessica", "af_kore", "af_nicole", "af_river", "am_adam",
+        "am_echo", "am_fenrir", "am_michael", "am_puck", "am_santa", "bf_emma", "bf_lily", "bm_fable", "bm_george",
+        "ef_dora", "em_alex", "ff_siwis", "hf_alpha", "hf_beta", "hm_omega", "if_sara", "jf_alpha", "jf_nezumi",
+        "jm_kumo", "pf_dora", "pm_alex", "zf_xiaobei", "zf_xiaoxiao", "zf_xiaoyi", "zm_yunjian", "zm_yunxi",
+        "zm_yunyang",
     ),
     "choose": ("af_sky", "am_liam", "bf_alice", "bm_daniel", "im_nicola"),
     "report": ("af_sarah", "af_nova", "am_onyx", "am_eric", "bf_isabella", "bm_lewis", "hm_psi", "zf_xiaoni"),
@@ -93,7 +95,7 @@ def _kokoro(split: str) -> list[Voice]:
 def _blends() -> list[Voice]:
     """Mixtures of two speakers of train: people that nobody is."""
     chance = random.Random(5)
-    found = {}
+    found: dict[str, Voice] = {}
     while len(found) < BLENDS:
         one, two = sorted(chance.sample(KOKORO["train"], 2))
         british = one[0] == "b" or two[0] == "b"
