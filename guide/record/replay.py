@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import itertools
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 from guide.job import events as ev
@@ -25,6 +26,7 @@ from guide.record.verification import Kept, Verification, Wrong
 _SEALS = (ev.Stopped, ev.Finished)
 _READINGS = (ev.Took, ev.Corrected)
 _WORK = (ev.Took, ev.Done)
+_RIGHT_MOST = 16_384
 
 
 def replay(entries: Iterator[ev.Entry], found: Verification, kept: Kept | None = None) -> None:
@@ -75,8 +77,14 @@ def _procedure(started: ev.Started) -> tuple[Procedure, _Fixed]:
         raise Wrong("procedure", why, 1) from None
 
 
-_Fixed = Mapping[str, Limits]
-"""Limits in which no name stands, by step: they are the same however the job stands."""
+@dataclass(frozen=True, slots=True)
+class _Fixed:
+    """What is the same however a job stands."""
+
+    limits: Mapping[str, Limits]
+    """Limits in which no name stands, by step."""
+    right: dict[int, ev.Event] = field(default_factory=dict)
+    """Readings held against such limits and found right, by identity: many a line tells what another told."""
 
 
 @lru_cache(maxsize=16)
@@ -88,7 +96,7 @@ def _loaded(sources: tuple[SourceFile, ...]) -> tuple[Procedure, _Fixed]:
         ends = (step.within.low, step.within.high) if step.within is not None else ()
         if step.take is not None and not any(end is not None and end.names() for end in ends):
             fixed[name] = limits(step.within, lambda _: None, procedure.readings[step.take].unit)
-    return procedure, fixed
+    return procedure, _Fixed(fixed)
 
 
 def _sealed(entry: ev.Entry, before: str) -> int:
@@ -121,11 +129,13 @@ def _prepared(procedure: Procedure, state: State, name: str, line: int) -> None:
 
 def _judge(procedure: Procedure, state: State, event: ev.Took | ev.Corrected, line: int, fixed: _Fixed) -> None:
     """Limits must be those of the procedure as the job stood, and the verdict must follow from them."""
+    if fixed.right.get(id(event)) is event:
+        return
     step, reading = procedure.steps[event.step], procedure.readings[event.reading]
     value, hair = event.value, event.heard.hair
     if not _answers(reading, value):
         raise Wrong("value", f'the value is no answer to "{event.reading}".', line)
-    within = fixed.get(step.name)
+    within = constant = fixed.limits.get(step.name)
     if within is None:
         within = limits(step.within, lookup(procedure, state), reading.unit)
     low, high = within.low, within.high
@@ -141,6 +151,10 @@ def _judge(procedure: Procedure, state: State, event: ev.Took | ev.Corrected, li
         out = judged and value not in reading.good
     if event.verdict != ("out" if out else "good" if judged else "noted"):
         raise Wrong("verdict", "the verdict does not follow from the value and its limits.", line)
+    if constant is not None:
+        if len(fixed.right) >= _RIGHT_MOST:
+            fixed.right.clear()
+        fixed.right[id(event)] = event
 
 
 def _answers(reading: Reading, value: ev.Value) -> bool:

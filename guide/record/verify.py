@@ -35,9 +35,11 @@ _SECTOR = 512
 _TAIL = len(',"hash":"') + 64 + len('"}\n')
 _BEFORE_FIRST = b"0" * 64
 _MEMBERS = ["seq", "at", "who", "kind", "data"]
-_HEAD = re.compile(rb'\{"seq":(0|[1-9]\d{0,11}),"at":"([0-9T:.+-]{1,40})","who":("(?:[^"\\\x00-\x1f]|\\.)*"),')
+_RFC_3339 = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(?:\.\d{6})?[+-]\d\d:\d\d")
+_HEAD = re.compile(
+    rb'\{"seq":(0|[1-9]\d{0,11}),"at":"(' + _RFC_3339.pattern.encode() + rb')","who":("(?:[^"\\\x00-\x1f]|\\.)*"),'
+)
 """The members of a line that differ from entry to entry; behind them stand kind, data and more."""
-_RFC_3339 = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d:\d\d(\.\d{6})?[+-]\d\d:\d\d")
 _SAID_FORMAT = re.compile(rb'"kind":"started","data":\{"format":(\d{1,9})[,}]')
 
 
@@ -158,8 +160,7 @@ class _Lines:
 
     def _hashes(self, body: bytes) -> list[bytes]:
         """The hash the line should have, after each of the hashes that the line before may have had."""
-        before = self._before if len(self._before) == 1 else sorted(self._before)
-        return [hashlib.sha256(one + body).hexdigest().encode() for one in before]
+        return [hashlib.sha256(one + body).hexdigest().encode() for one in sorted(self._before)]
 
     def _entry(self, line: bytes) -> tuple[ev.Entry, bool]:
         """One line, with every byte of it accounted for; raises `Wrong`, ready for the line after."""
@@ -211,7 +212,11 @@ class _Lines:
             at = head[2].decode("ascii")
             self._in_order(int(head[1]))
         event, more = told
-        return ev.Entry(self._seq - 1, self._timed(at, event), who, event, digest), more
+        time = moment(at)
+        if head is None and not _RFC_3339.fullmatch(at):
+            raise EventError("its time is not written in the one way that times are")
+        self._follow(time, event)
+        return ev.Entry(self._seq - 1, time, who, event, digest), more
 
     def _members(self, body: bytes) -> dict[str, Any]:
         """The members of a line, which must be those of an entry, in order and in the one way they are written."""
@@ -229,19 +234,15 @@ class _Lines:
         if seq != expected:
             raise Wrong("number", f"the line is numbered {seq}, not {expected}.", self.number)
 
-    def _timed(self, said: str, event: ev.Event) -> datetime:
-        """The time of a line, which must not be before the line above, or say so."""
-        at, last = moment(said), self._at
-        if not _RFC_3339.fullmatch(said):
-            raise EventError("its time is not written in the one way that times are")
-        self._at = at
+    def _follow(self, at: datetime, event: ev.Event) -> None:
+        """A line's time must not be before the line above, or the line must say so."""
+        last, self._at = self._at, at
         if isinstance(event, ev.ClockBack):
             if (last is not None and event.was != last) or at >= event.was:
                 raise Wrong("clock-back", "the clock did not go back as the line says.", self.number)
             self.found.clock_back += 1
         elif last is not None and at < last:
             raise Wrong("time-back", "its time is before the line above, and no clock-back is recorded.", self.number)
-        return at
 
 
 _encode = json.JSONEncoder(ensure_ascii=False, separators=(",", ":")).encode
