@@ -146,13 +146,12 @@ class Page:
         self.until(f"document.body.innerText.includes({json.dumps(text)})")
 
     def touch(self, script: str) -> None:
-        """Touch the middle of an element, where it can be seen, with one finger."""
+        """Touch the middle of an element with one finger, once it can be seen and nothing covers it."""
         where = "(e => { e.scrollIntoView({block: 'nearest'}); const r = e.getBoundingClientRect(); "
         where += "return [r.x + r.width / 2, r.y + r.height / 2, e.contains(document.elementFromPoint("
         where += f"r.x + r.width / 2, r.y + r.height / 2))] }})({script})"
         self.front()
-        x, y, seen = self.value(where)
-        assert seen, f"{script} is covered by something"
+        x, y, _ = self.until(f"(found => found[2] && found)({where})")
         self.ask("Input.dispatchTouchEvent", type="touchStart", touchPoints=[{"x": x, "y": y}])
         self.ask("Input.dispatchTouchEvent", type="touchEnd", touchPoints=[])
 

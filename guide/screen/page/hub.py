@@ -40,6 +40,8 @@ class Out:
     view: bool = False
     news: asyncio.Event = field(default_factory=asyncio.Event)
     full: bool = False
+    replaced: bool = False
+    """The same page has another seat now."""
 
     def put(self, message: Mapping[str, object] | bytes) -> None:
         """Send this behind what waits."""
@@ -105,7 +107,7 @@ class Hub:
     def sit(self, tab: str, last: int) -> Seat:
         """A page is there; it writes if nobody else does. The same page's seat before this one is empty now."""
         for old in [seat for seat in self.seats if seat.tab == tab]:
-            old.out.full = True
+            old.out.replaced = True
             old.out.news.set()
             self.rise(old)
         newest = self.desk.view.lines[-1].number if self.desk.view.lines else 0

@@ -27,8 +27,8 @@ from guide.screen.page.hub import Hub, Seat
 from guide.screen.page.messages import LONGEST, Here, read
 from guide.screen.page.words import colours, index
 
-NOT_KNOWN, NOT_HERE, TOO_MUCH, FAULTY = 4401, 4408, 4429, 4400
-"""Why a talk is closed: no pass, nobody said who they are, too fast, not our messages."""
+NOT_KNOWN, NOT_HERE, REPLACED, TOO_MUCH, FAULTY = 4401, 4408, 4409, 4429, 4400
+"""Why a talk is closed: no pass, nobody said who they are, the same page came again, too fast, not our messages."""
 MOST_SEATS = 8
 BEAT = 5.0
 """Seconds between signs of life to a page."""
@@ -209,7 +209,10 @@ class Server:
                 await asyncio.wait_for(out.news.wait(), BEAT)
             out.news.clear()
             if out.full:
-                await talk.close(code=WSCloseCode.GOING_AWAY, message=b"another page, or too slow")
+                await talk.close(code=TOO_MUCH, message=b"too slow")
+                return
+            if out.replaced:
+                await talk.close(code=REPLACED, message=b"the same page is there again")
                 return
             if not self._doors.knows(ticket):
                 await talk.close(code=NOT_KNOWN, message=b"the pass has ended")

@@ -37,7 +37,7 @@ def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
     """A browser in whose microphone somebody says a reading again and again."""
     folder = tmp_path_factory.mktemp("said")
     (folder / "said.wav").write_bytes(Voice().make(Speech(((SPOKEN, False),), 140, 1.0, "gmw/en-gb-x-rp")))
-    quiet = np.zeros(int(2.5 * 16_000), np.float32)
+    quiet = np.zeros(4 * 16_000, np.float32)
     sound = np.concatenate([quiet, read_wav(folder / "said.wav"), quiet])
     with wave.open(str(folder / "microphone.wav"), "wb") as out:
         out.setnchannels(1)
@@ -246,7 +246,7 @@ def test_a_reading_spoken_into_the_browser_is_heard_taken_and_said_back(
         page.until("document.getElementById('start').hidden")
         page.shows("listening")
         page.until(
-            f"[...document.querySelectorAll('#talk .crew')].some(line => line.textContent.includes('{SPOKEN}'))", 90
+            f"[...document.querySelectorAll('#talk .crew')].some(line => line.textContent.includes('{SPOKEN}'))", 150
         )
         page.until("document.getElementById('told-size').textContent.includes('20 3/8 in')")
         page.picture(PICTURES / "spoken-800.png")
@@ -293,6 +293,25 @@ def test_a_tablet_that_slept_comes_back_to_the_same_place_with_what_was_said_mea
     settled(page)
     page.shows("Width, bottom?")
     assert not page.text().startswith("No connection")
+    assert sum(isinstance(event, ev.Took) for event in job.events) == 1
+
+
+def test_a_page_that_is_loaded_anew_still_sends_what_it_had(
+    page: Page, door: Served, job: Talk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    enter(page, START[0])
+    monkeypatch.setattr(serving, "MOST_SEATS", 0)
+    door.cut()
+    page.shows("No connection. What you send now is kept")
+    page.value("document.getElementById('line').focus()")
+    page.type("20 1/2")
+    page.press("Enter")
+    page.ask("Page.reload")
+    page.until("document.body.dataset.state === 'wait' && document.body.dataset.pending === '1'")
+    monkeypatch.setattr(serving, "MOST_SEATS", 8)
+    page.until("document.body.dataset.state === 'job'")
+    settled(page)
+    page.shows("Width, bottom?")
     assert sum(isinstance(event, ev.Took) for event in job.events) == 1
 
 

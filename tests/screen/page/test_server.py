@@ -219,6 +219,15 @@ def test_a_page_that_comes_back_goes_on_where_it_was_and_nothing_is_taken_twice(
     assert again.view["request"]["place"] == "bottom" and again.role["writes"]
 
 
+def test_the_same_page_twice_is_one_page(door: Served) -> None:
+    let_in = door.enter()
+    one, again = door.page("tablet", let_in), door.page("tablet", let_in)
+    with pytest.raises(ConnectionClosed) as closed:
+        one.until("never")
+    assert closed.value.rcvd is not None and closed.value.rcvd.code == serving.REPLACED
+    again.until("role", writes=True, others=0)
+
+
 def test_what_was_lost_on_the_way_is_said_again_and_taken_once(job: Talk, door: Served) -> None:
     let_in = door.enter()
     page = door.page("tablet", let_in)

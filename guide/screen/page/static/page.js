@@ -12,14 +12,16 @@ const SILENT = 12000; // ms without a sign of life, after which a connection is 
 const WAITS = [200, 500, 1000, 2000, 4000]; // ms before another try
 const FULL = 256 * 1024; // bytes of sound that may wait to be sent
 
-const tab = [...crypto.getRandomValues(new Uint8Array(12))].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-const pending = new Map();
+const newTab = () => [...crypto.getRandomValues(new Uint8Array(12))].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+const kept = JSON.parse(sessionStorage.getItem("page") ?? "{}"); // from before this page was loaded anew
+let tab = kept.tab ?? newTab();
+const pending = new Map(kept.pending);
 let talk = null;
 let heard = 0;
 let tries = 0;
 let trying = 0;
 let last = 0;
-let count = 0;
+let count = kept.count ?? 0;
 let view = null;
 let writes = false;
 let hasVoice = false;
@@ -80,7 +82,7 @@ function connect() {
   announced = false;
   made.addEventListener("open", () => {
     send({ kind: "here", key: localStorage.getItem("key") ?? "", tab, last });
-    for (const [id, words] of pending) send({ kind: "say", id, ...words });
+    for (const [id, one] of pending) send({ kind: "say", id, words: one.words, by: one.by, request: one.request });
     if (line.value && !view?.secret) sayLine();
   });
   made.addEventListener("message", (event) => {
@@ -102,6 +104,11 @@ async function closed(code) {
   talk = null;
   if (ended) return;
   linked(false);
+  if (code === 4409) {
+    tab = newTab(); // this page was doubled: what waited belongs to the other one
+    pending.clear();
+    waiting();
+  }
   if (code === 4401) {
     needCode(said["code-late"]);
     return;
@@ -122,7 +129,7 @@ async function closed(code) {
 
 function linked(there) {
   document.body.dataset.link = there ? "there" : "lost";
-  if (document.body.dataset.state === "job") at("link").textContent = there || ended ? "" : said.offline;
+  if (document.body.dataset.state !== "code") at("link").textContent = there || ended ? "" : said.offline;
 }
 
 function send(message) {
@@ -231,9 +238,8 @@ const TAKEN = {
 
 function say(words, by, request) {
   count += 1;
-  const one = { words, by, request };
-  pending.set(count, one);
-  send({ kind: "say", id: count, ...one });
+  pending.set(count, { words, by, request, secret: view?.secret });
+  send({ kind: "say", id: count, words, by, request });
   waiting();
 }
 
@@ -241,6 +247,8 @@ let slow = 0;
 function waiting() {
   clearTimeout(slow);
   document.body.dataset.pending = pending.size;
+  const open = [...pending].filter(([, one]) => !one.secret);
+  sessionStorage.setItem("page", JSON.stringify({ tab, count, pending: open }));
   if (!pending.size) {
     document.body.removeAttribute("data-waiting");
     line.placeholder = view?.hint ?? "";
@@ -344,6 +352,7 @@ matchMedia("(prefers-color-scheme: dark)").addEventListener("change", themed);
 
 // Begin
 
+waiting();
 if (location.hash.length > 1) {
   const code = location.hash.slice(1);
   history.replaceState(null, "", location.pathname);
