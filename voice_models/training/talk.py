@@ -124,7 +124,7 @@ def _word(chance: random.Random, part: str | Slot) -> str:
     if isinstance(part, Slot):
         return phrases().kind(part).example
     if part.startswith("<"):
-        words = sorted(phrases().classes[part[1:-1]])
+        words = [str(word) for word in sorted(phrases().classes[part[1:-1]])]
         return chance.choice([word for word in words if word.isalpha()])
     return part
 
