@@ -11,9 +11,12 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from fleet_jobs import gathered, write
 from records import TINY, TINY_DONE, talked
 from reports import evil_job
 
+from guide.fleet.engines import Which
+from guide.fleet.review import review
 from guide.record.keys import Keys
 from guide.report.found import find
 from guide.report.job import job_document
@@ -43,12 +46,19 @@ def asked(text: str, script: str, width: int, folder: Path) -> Any:
 
 @pytest.fixture(scope="module")
 def pages(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
-    """A page full of markup and of words without end, and the owner's sheet."""
+    """A page full of markup and of words without end, the owner's sheet, and a review of many jobs."""
     folder = tmp_path_factory.mktemp("jobs")
     none = Keys(folder / "keys")
     evil = find(evil_job(folder / "evil", {"Gap": "Gap" * 60, "gauge": "gauge" * 40}), none)
     talked(folder / "tiny", TINY, TINY_DONE)
-    return {"job": page(job_document(evil)), "care": page(care_document(find(folder / "tiny", none)))}
+    write(folder / "fleet", 12)
+    gathered(folder / "store", folder / "fleet")
+    review(folder / "store", Which(invented=True), None, folder / "review.html", "duckdb")
+    return {
+        "job": page(job_document(evil)),
+        "care": page(care_document(find(folder / "tiny", none))),
+        "review": (folder / "review.html").read_text(encoding="utf-8"),
+    }
 
 
 SCRIPT = """
@@ -66,9 +76,9 @@ addEventListener("load", () => axe.run(document, {resultTypes: ["violations"]}).
 
 @pytest.mark.needs(*CHROMIUM)
 @pytest.mark.outside("axe-core in Chromium, every rule of it; the layout of Chromium", "published")
-@pytest.mark.parametrize(("name", "width"), [("job", 390), ("job", 1200), ("care", 390)])
+@pytest.mark.parametrize(("name", "width"), [("job", 390), ("job", 1200), ("care", 390), ("review", 390)])
 def test_a_real_browser(pages: dict[str, str], tmp_path: Path, name: str, width: int) -> None:
-    """A report's pages have no fault that an accessibility checker knows, and are no wider than the screen"""
+    """Pages of reports and reviews have no fault that an accessibility checker knows, and are no wider than the screen"""
     axe = files("axe_core_python").joinpath("axe.min.js").read_text(encoding="utf-8")
     said = asked(pages[name], axe + SCRIPT, width, tmp_path)
     assert said["rules"] > 10 and said["faults"] == []
