@@ -16,9 +16,8 @@ from typing import Any
 
 from websockets.sync.client import ClientConnection, connect
 
-CHROMIUM = next(
-    (found for name in ("chromium", "chromium-browser", "google-chrome") if (found := shutil.which(name))), ""
-)
+CHROMIUM = ("chromium", "chromium-browser", "google-chrome")
+"""The browser, by its names."""
 PATIENCE = 30.0
 
 
@@ -29,8 +28,9 @@ class Browser:
         self._folder = tempfile.TemporaryDirectory(prefix="chromium", ignore_cleanup_errors=True)
         usual = ["--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--remote-debugging-port=0"]
         usual += ["--disable-background-networking", "--disable-component-update", "--mute-audio"]
+        program = next(found for name in CHROMIUM if (found := shutil.which(name)))
         self._process = subprocess.Popen(
-            [CHROMIUM, *usual, f"--user-data-dir={self._folder.name}", *options, "about:blank"],
+            [program, *usual, f"--user-data-dir={self._folder.name}", *options, "about:blank"],
             stderr=subprocess.PIPE,
             stdout=subprocess.DEVNULL,
             text=True,

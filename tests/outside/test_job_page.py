@@ -35,7 +35,7 @@ def door(job: Talk) -> Iterator[Served]:
         yield one
 
 
-@pytest.mark.skipif(not CHROMIUM, reason="there is no Chromium on this machine")
+@pytest.mark.needs(*CHROMIUM)
 @pytest.mark.outside("axe-core in Chromium, every rule of it (contrast in both themes among them)", "published")
 def test_no_view_of_a_job_has_a_fault(door: Served) -> None:
     """The page of a job, at every kind of request, as writer and as watcher, has no fault that a checker knows"""
@@ -114,6 +114,7 @@ def _upgraded(door: Served, cookie: str, version: str) -> bytes:
         return link.recv(65536)
 
 
+@pytest.mark.needs("openssl")
 @pytest.mark.outside("openssl s_client and x509: the handshake, the name, the dates, the fingerprint", "computed")
 def test_our_certificate_and_tls(tmp_path: Path) -> None:
     """The certificate verifies for its own address and no other, with the fingerprint told; old TLS is refused"""

@@ -18,7 +18,7 @@ SAID = (
 """What the scripts say."""
 WRITTEN = (
     *("page.code", "page.code-why", "page.enter", "page.line", "page.request", "page.talk", "page.keys", "page.helps"),
-    *("page.door", "page.figure", "page.no-script", "page.stale"),
+    *("page.door", "page.figure", "page.no-script", "page.stale", "page.cautions"),
 )
 """What stands in the page itself."""
 _PLACE = re.compile(r"\{\{([a-z.-]+)\}\}")

@@ -25,7 +25,7 @@ from guide.voice.mouth import Speech, Voice
 from guide.voice.settings import Settings
 from guide.voice.wav import read_wav
 
-pytestmark = pytest.mark.skipif(not CHROMIUM, reason="there is no Chromium on this machine")
+pytestmark = pytest.mark.needs(*CHROMIUM)
 
 PICTURES = Path(__file__).parents[3] / "build" / "pictures"
 """What the page looked like, for people to look at."""

@@ -150,6 +150,7 @@ def test_without_its_packages_it_says_how_to_get_them(tmp_path: Path, missing: s
     assert "pip install 'guide[serve]'" in done.stderr and not (tmp_path / "jobs").exists()
 
 
+@pytest.mark.needs("openssl")
 def test_on_the_network_there_is_tls_by_the_fingerprint_that_is_printed(tmp_path: Path) -> None:
     one = Serving(
         tmp_path, "picture-rail", "--who", "Bo", "--job", "job", "--port", "0", "--quiet", "--lan", "127.0.0.1"

@@ -46,6 +46,10 @@ export function draw(view, all, said, touched) {
   answered = view.answer;
   drawDoor(view.request);
   if (another("stale", view.stale)) at("stale").replaceChildren(...view.stale.map((one) => element("p", `! ${one.text}`)));
+  if (another("cautions", view.cautions)) {
+    at("cautions").replaceChildren(...view.cautions.map((one) => element("p", `! ${one}`)));
+    at("cautions").scrollTop = 0;
+  }
   drawTalk(view.lines, all);
   drawKeys(view, touched);
   changeOver(said);
