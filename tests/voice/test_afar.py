@@ -103,33 +103,36 @@ def test_what_the_mouth_says_is_played_elsewhere_and_sound_from_there_is_heard(
 ) -> None:
     monkeypatch.setenv("GUIDE_CACHE", str(tmp_path))
     pieces: queue.Queue[Message] = queue.Queue()
+    told_of: list[Any] = []
     afar = Afar(Settings(rate=140, voice="gmw/en-gb-x-rp"), pieces.put)
     assert not afar.say("before there is a loudspeaker")
     afar.begin()
     afar.loud = True
     try:
-        assert afar.say("twenty and three eighths")
-        piece = pieces.get(timeout=WAIT)
-        samples, rate = base64.b64decode(str(piece["data"])), int(str(piece["rate"]))
-        assert piece["last"] and afar.speaking
-        afar.played(int(str(piece["id"])), "done")
-        told = _until(afar, Ended)
-        assert told.how == "done" and not afar.speaking
-
-        afar.expect(Expect(likely_low=quantity("10 in"), likely_high=quantity("40 in")), {})
         end = time.monotonic() + WAIT
         while not afar._attending._supervisor.up:
             assert time.monotonic() < end
             time.sleep(0.05)
-        time.sleep(0.5)  # behind the tail of the mouth
+        afar.expect(Expect(likely_low=quantity("10 in"), likely_high=quantity("40 in")), {})
+        assert afar.say("twenty and three eighths")
+        piece = pieces.get(timeout=WAIT)
+        samples, rate = base64.b64decode(str(piece["data"])), int(str(piece["rate"]))
+        assert piece["last"] and afar.speaking
         quiet = np.zeros(rate, np.int16).tobytes()
-        sound = quiet + samples + quiet + quiet
         size = 2 * round(0.04 * rate)
-        feeding = threading.Thread(target=_feed, args=(afar, sound, rate, size))
+        _feed(afar, samples + quiet, rate, size)  # what the device hears of its own mouth
+        afar.played(int(str(piece["id"])), "done")
+        told = _until(afar, Ended, told_of)
+        assert told.how == "done" and not afar.speaking
+
+        time.sleep(0.5)  # behind the tail of the mouth
+        feeding = threading.Thread(target=_feed, args=(afar, quiet + samples + quiet + quiet, rate, size))
         feeding.start()
-        heard = _until(afar, Utterance)
+        heard = _until(afar, Utterance, told_of)
         feeding.join()
         assert heard.cut == "" and heard.by[0].hearings[0].written() == "20 3/8 in"
+        told_of += afar.inbox.take()
+        assert [one for one in told_of if isinstance(one, Utterance)] == [heard], "its own mouth was heard"
     finally:
         afar.stop()
 
@@ -140,11 +143,13 @@ def _feed(afar: Afar, sound: bytes, rate: int, size: int) -> None:
         time.sleep(0.02)
 
 
-def _until(afar: Afar, kind: type[Any]) -> Any:
+def _until(afar: Afar, kind: type[Any], told_of: list[Any]) -> Any:
+    """The next of a kind that is told; all that is told is kept."""
     end = time.monotonic() + WAIT
     while time.monotonic() < end:
-        for told in afar.inbox.take():
-            if isinstance(told, kind):
-                return told
+        new = afar.inbox.take()
+        told_of += new
+        if found := [told for told in new if isinstance(told, kind)]:
+            return found[0]
         time.sleep(0.02)
     raise AssertionError(f"no {kind.__name__} came")

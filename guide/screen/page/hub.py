@@ -228,7 +228,8 @@ class Hub:
 
         def begin() -> bool:
             conversation.listens()
-            afar.say(self.desk.view.request.text)
+            ask = conversation.session.asking.last
+            afar.say(ask.text if ask is not None else self.desk.view.request.text)
             return True
 
         self.desk.do(begin)
