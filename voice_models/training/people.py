@@ -1,8 +1,8 @@
 """A few sentences of real people, as a folder that can be heard: python -m training.people SOURCE.tar.gz OUT.
 
-SOURCE is pocketsphinx's source package (pip, 5.1.1; BSD, the book that is read is in the public domain): its tests hold a
-dozen recordings of people with what they say. What could be a reading is left out. Far too few for a figure; enough to
-see whether an ear still hears people.
+SOURCE is pocketsphinx's source package (pip, 5.1.1; BSD, the book that is read is in the public domain). Its tests hold
+a dozen recordings of people with what they say. What could be a reading is left out. Far too few for a figure; enough
+to see whether an ear still hears people.
 """
 
 from __future__ import annotations
