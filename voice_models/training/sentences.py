@@ -1,7 +1,7 @@
 """Makes `ordinary.txt`: bible -f gen1:1-rev22:21 | PYTHONPATH=voice_models:. python -m training.sentences [COUNT].
 
-The text is the King James Version as Debian's `bible-kjv` prints it; its copyright has expired. Kept are clauses of 4 to
-13 words with no word that nobody says any more, few names and no very long word.
+The text is the King James Version as Debian's `bible-kjv` prints it; its copyright has expired. Kept are clauses of 4
+to 13 words with no word that nobody says any more, few names and no very long word.
 """
 
 from __future__ import annotations
@@ -24,9 +24,9 @@ def clauses(verses: Iterable[str]) -> list[str]:
         for clause in re.split(r"[.:;?!]\s*", text):
             said = re.sub(r"[()\[\]]", "", " ".join(clause.strip().strip(",").split()))
             words = said.split()
-            if 4 <= len(words) <= 13 and PLAIN.fullmatch(said) and not OLD.search(said):
-                if sum(word[0].isupper() for word in words[1:]) <= 1:
-                    found.add(said)
+            sayable = 4 <= len(words) <= 13 and PLAIN.fullmatch(said) and not OLD.search(said)
+            if sayable and sum(word[0].isupper() for word in words[1:]) <= 1:
+                found.add(said)
     return sorted(found)
 
 
