@@ -94,14 +94,16 @@ from e order by coalesce(abs(slope / nullif(error, 0)), -1) desc, instrument, cr
   count(*) n, count(distinct job) jobs, min(reason) reason
 from decisions where stands group by all order by n desc, procedure, step, "by", role, proof""",
     "mishearings": f"""
-, h as (select r.*, l."value" later from readings r left join readings l on l.job = r.job and l.seq = r.replaced_by
+, l as (select job, seq, "value" later from readings where replaces is not null),
+h as (select r.*, l.later from readings r left join l on l.job = r.job and l.seq = r.replaced_by
         where r.way = 'voice' and not r."again")
 select procedure, reading, n, asked, doubtful, corrected, {_wilson("corrected", "n")}, confidence from
 (select procedure, reading, count(*) n, count(*) filter (where confirmed <> '') asked, count(others) doubtful,
    count(*) filter (where later <> "value") corrected, avg(confidence) confidence from h group by all)
 order by share desc, n desc, procedure, reading""",
     "confusions": """select r."value", l."value" later_value, count(*) n, min(r.said) said
-from readings r join readings l on l.job = r.job and l.seq = r.replaced_by
+from readings r join (select * from readings where replaces is not null) l
+  on l.job = r.job and l.seq = r.replaced_by
 where r.way = 'voice' and r."value" <> l."value" group by all order by n desc, 1, 2 limit 50""",
     "oddities": """select code, crew, count(distinct job) jobs, count(*) n, sum(entries) entries
 from odd group by all order by jobs desc, code, crew""",

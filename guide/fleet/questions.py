@@ -129,18 +129,15 @@ def drift(tables: Tables) -> Table:
         )
     ).mutate(off=lambda t: t.number - _aim(t), instrument=lambda t: t.instrument.fill_null(""))
     keys = ("instrument", "crew", "procedure", "reading", "unit")
-    # Days are counted from the first of the group: the sums of squares stay small, and so do their errors.
-    begun = first.group_by(*keys).aggregate(since=lambda t: t.day.min())
-    timed = first.join(begun, list(keys)).mutate(x=lambda t: t.day - t.since)
     sums = (
-        timed.group_by(*keys)
+        first.group_by(*keys)
         .aggregate(
             n=lambda t: t.count(),
-            days=lambda t: t.x.max(),
+            days=lambda t: t.day.max() - t.day.min(),
             mean=lambda t: t.off.mean(),
-            sxx=lambda t: t.x.var(how="pop"),
+            sxx=lambda t: t.day.var(how="pop"),
             syy=lambda t: t.off.var(how="pop"),
-            sxy=lambda t: t.x.cov(t.off, how="pop"),
+            sxy=lambda t: t.day.cov(t.off, how="pop"),
         )
         .filter(lambda t: (t.n >= LEAST) & (t.sxx > 0))
     )
