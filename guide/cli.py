@@ -105,6 +105,7 @@ def _parser() -> argparse.ArgumentParser:
     serve.add_argument("--who", metavar="NAME", help="who is speaking")
     page.add_settings(serve)
     speech.add_settings(serve)
+    hearing.add_ear(serve)
     serve.add_argument("--pretend-clock", action="store_true", help="jump over waits; the record says so for ever")
     serve.set_defaults(command=_serve)
 

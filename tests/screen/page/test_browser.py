@@ -358,6 +358,15 @@ def test_a_stranger_sees_nothing_of_the_job_until_the_code_is_typed(browser: Bro
     stranger.close()
 
 
+def test_an_address_with_a_code_that_is_opened_on_a_page_that_waits_lets_it_in(browser: Browser, door: Served) -> None:
+    page = browser.page(door.address.url)
+    page.shows("Type the code that stands in the terminal.")
+    page.value(f"location.hash = '{door.doors.new_code()}'")
+    page.shows("Is there a back?")
+    assert page.value("location.href") == door.address.url
+    page.close()
+
+
 # Trouble
 
 

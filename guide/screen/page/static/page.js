@@ -352,11 +352,15 @@ matchMedia("(prefers-color-scheme: dark)").addEventListener("change", themed);
 
 // Begin
 
-waiting();
-if (location.hash.length > 1) {
+/** Gives the code that stands in the address, and takes it out of there; whether there was one. */
+function coded() {
   const code = location.hash.slice(1);
+  if (!code) return false;
   history.replaceState(null, "", location.pathname);
   enter(code);
-} else {
-  connect();
+  return true;
 }
+
+addEventListener("hashchange", coded);
+waiting();
+if (!coded()) connect();
