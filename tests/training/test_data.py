@@ -13,6 +13,7 @@ import pytest
 from training import noises, readings, render, talk
 from training.engines import say
 from training.lines import Said, expect_of, said_line, target_of
+from training.sound import throat
 from training.texts import PARTS, fits, part_of, part_of_amount
 from training.voices import SHARES, SPLITS, VOICES, of_split
 
@@ -84,6 +85,21 @@ def test_noise_is_mixed_at_its_ratio() -> None:
     noise = found - speech
     ratio = 20 * np.log10(noises.level(speech) / np.sqrt((noise**2).mean()))
     assert ratio == pytest.approx(8, abs=0.1)
+
+
+def test_another_throat_moves_formants_and_neither_pitch_nor_pace() -> None:
+    pulses = np.zeros(16_000, np.float32)
+    pulses[::128] = 1.0
+    t = np.arange(800) / 16_000
+    voice = np.convolve(pulses, np.exp(-1200 * t) * np.sin(2 * np.pi * 1500 * t))[:16_000].astype(np.float32)
+    found = throat(voice, 1.25)
+    assert len(found) == len(voice)
+    before, after = (np.abs(np.fft.rfft(one * np.hanning(len(one)))) for one in (voice, found))
+    middle = [float((one**2 @ np.arange(len(one))) / (one**2).sum()) for one in (before, after)]
+    assert 1.15 < middle[1] / middle[0] < 1.3
+    harmonics = np.arange(1, 40) * 125  # and between them there is as little as before
+    assert after[harmonics + 62].max() < 0.1 * after[harmonics].max()
+    assert throat(voice, 1.0) is voice
 
 
 @pytest.mark.parametrize("make", [make for make in ALL if make is not readings.recorded])

@@ -26,8 +26,8 @@ from numpy.typing import NDArray
 from training import noises, readings, talk
 from training.engines import Spoken, say, there
 from training.lines import Said
-from training.sound import RATE, Floats, at_rate, silence, spoken, trimmed, whole_numbers
-from training.voices import SHARES, WARPS, Voice, of_split
+from training.sound import RATE, Floats, silence, spoken, throat, trimmed, warped, whole_numbers
+from training.voices import SHARES, THROATS, WARPS, Voice, of_split
 
 RATIOS: tuple[float | None, ...] = (None, 15.0, 8.0, 0.0)
 MEAN_SECONDS = 2.6
@@ -129,6 +129,7 @@ def speak(said: Said, voice: Voice, chance: random.Random) -> tuple[Said, Floats
     )
     speed = chance.uniform(voice.slow, voice.fast)
     warp = chance.uniform(*WARPS) if voice.split == "train" and chance.random() < 0.6 else 1.0
+    longer = chance.uniform(*THROATS) if voice.split == "train" and chance.random() < 0.5 else 1.0
     setting = f"{voice.setting}:{chance.randrange(30, 71)}" if voice.engine == "espeak" else voice.setting
     seed = chance.randrange(2**31)
     found = (
@@ -146,8 +147,8 @@ def speak(said: Said, voice: Voice, chance: random.Random) -> tuple[Said, Floats
         samples = _from_start(samples)
     else:
         samples = trimmed(samples)
-    samples = at_rate(samples, 1000, round(1000 / warp)) if warp != 1 else samples
-    told = {"voice": f"{voice.name} x{warp:.2f}", "stitched": by_words, "cut": heard}
+    samples = throat(warped(samples, warp), longer)
+    told = {"voice": f"{voice.name} x{warp:.2f} t{longer:.2f}", "stitched": by_words, "cut": heard}
     return said, samples, told
 
 

@@ -24,34 +24,40 @@ def at_rate(samples: Floats, rate: int, wanted: int = RATE) -> Floats:
 
 def warped(samples: Floats, by: float) -> Floats:
     """Played faster (`by` over 1) or slower: pitch, formants and pace move together."""
-    return at_rate(samples, round(1000 * by), 1000) if by != 1 else samples
+    return at_rate(samples, 1000, round(1000 / by)) if by != 1 else samples
 
 
-def stretched(samples: Floats, by: float) -> Floats:
-    """`by` times as long at the same pitch, by overlapping pieces where they fit best (WSOLA)."""
-    if abs(by - 1) < 0.01 or len(samples) < 2000:
+FRAME, STEP = 512, 128
+_SMOOTH = 24
+"""Cepstral numbers that make the envelope of a voice: finer than its formants, coarser than its pitch."""
+
+
+def throat(samples: Floats, by: float) -> Floats:
+    """The same pitch and pace from a shorter throat (`by` over 1) or a longer one: formants move, and nothing else.
+
+    The envelope of each short spectrum, smoothed in its cepstrum, is stretched along the frequencies.
+    """
+    if abs(by - 1) < 0.01 or len(samples) < 2 * FRAME:
         return samples
-    size, step, reach = 640, 320, 160
-    window = np.hanning(size).astype(np.float32)
-    count = int(len(samples) * by / step)
-    padded = np.concatenate([np.zeros(reach, np.float32), samples, np.zeros(2 * size + 2 * reach, np.float32)])
-    out = np.zeros((count + 3) * step + size, np.float32)
-    weight = np.full(len(out), 1e-3, np.float32)
-    at = reach
-    for number in range(count):
-        wanted = reach + int(number * step / by)
-        if wanted + size + reach > len(padded):
-            break
-        if number:
-            follows = padded[at + step : at + step + step]
-            near = np.lib.stride_tricks.sliding_window_view(padded[wanted - reach : wanted + reach + step - 1], step)
-            at = wanted - reach + int(np.argmax(near @ follows)) if len(follows) == step else wanted
-        else:
-            at = wanted
-        piece = padded[at : at + size]
-        out[number * step : number * step + len(piece)] += piece * window[: len(piece)]
-        weight[number * step : number * step + len(piece)] += window[: len(piece)]
-    return (out / weight)[: int(len(samples) * by)]
+    window = np.hanning(FRAME + 1)[:-1].astype(np.float32)
+    padded = np.pad(samples, (FRAME, FRAME + (-len(samples)) % STEP))
+    frames = np.lib.stride_tricks.sliding_window_view(padded, FRAME)[::STEP] * window
+    spectra = np.fft.rfft(frames, axis=1)
+    cepstra = np.fft.irfft(np.log(np.abs(spectra) + 1e-5), axis=1)
+    cepstra[:, _SMOOTH : FRAME - _SMOOTH + 1] = 0
+    envelope = np.fft.rfft(cepstra, axis=1).real
+    bins = np.arange(envelope.shape[1])
+    at = np.minimum(bins / by, bins[-1])
+    low = np.minimum(at.astype(int), bins[-1] - 1)
+    part = at - low
+    moved = envelope[:, low] * (1 - part) + envelope[:, low + 1] * part
+    frames = np.fft.irfft(spectra * np.exp(np.clip(moved - envelope, -4, 4)), axis=1) * window
+    out = np.zeros(len(padded) + FRAME)
+    for offset in range(0, FRAME, STEP):
+        piece = frames[offset // STEP :: FRAME // STEP].reshape(-1)
+        out[offset : offset + len(piece)] += piece
+    found = out[FRAME : FRAME + len(samples)] / (np.square(window).sum() / STEP)
+    return np.asarray(found, np.float32)
 
 
 def spoken(samples: Floats) -> tuple[int, int]:

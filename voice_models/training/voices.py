@@ -122,6 +122,8 @@ SHARES: Mapping[str, Mapping[str, float]] = {
     "report": {"kokoro": 0.3, "espeak": 0.2, "flite": 0.25, "piper": 0.17, "prompts": 0.08},
 }
 """How often each engine speaks. Kokoro's speakers are the best and by far the slowest."""
+THROATS = (0.88, 1.14)
+"""How much the formants alone are moved, in half of what train says: other throats at the same pitch."""
 WARPS = (0.87, 1.17)
 """How much slower and deeper, or faster and higher, voices of train are played: other people with the same manner."""
 
