@@ -10,6 +10,7 @@ from __future__ import annotations
 import hashlib
 import itertools
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import lru_cache
 
@@ -20,6 +21,7 @@ from guide.job.state import State, fresh_state
 from guide.problems import ProblemError
 from guide.procedure import load_sources
 from guide.procedure.model import Procedure, Reading, SourceFile
+from guide.procedure.worked import Expression
 from guide.quantity import UNITS, Quantity
 from guide.record.verification import Kept, Verification, Wrong
 
@@ -82,7 +84,7 @@ class _Fixed:
     """What is the same however a job stands."""
 
     limits: Mapping[str, Limits]
-    """Limits in which no name stands, by step."""
+    """Limits in which no reading stands, by step."""
     right: dict[int, ev.Event] = field(default_factory=dict)
     """Readings held against such limits and found right, by identity: many a line tells what another told."""
 
@@ -91,12 +93,23 @@ class _Fixed:
 def _loaded(sources: tuple[SourceFile, ...]) -> tuple[Procedure, _Fixed]:
     """A procedure never changes, and many jobs have the same text."""
     procedure = load_sources(sources)
+    known = lookup(procedure, fresh_state(procedure))
     fixed: dict[str, Limits] = {}
     for name, step in procedure.steps.items():
         ends = (step.within.low, step.within.high) if step.within is not None else ()
-        if step.take is not None and not any(end is not None and end.names() for end in ends):
-            fixed[name] = limits(step.within, lambda _: None, procedure.readings[step.take].unit)
+        if step.take is not None and all(end is None or _is_constant(procedure, end) for end in ends):
+            with suppress(LookupError, ValueError):  # then it is told where a reading is judged
+                fixed[name] = limits(step.within, known, procedure.readings[step.take].unit)
     return procedure, _Fixed(fixed)
+
+
+def _is_constant(procedure: Procedure, expression: Expression) -> bool:
+    """Whether nothing but figures and facts stands in it, which no job changes."""
+    return all(
+        one.name in procedure.facts
+        or (one.name in procedure.worked and _is_constant(procedure, procedure.worked[one.name]))
+        for one in expression.names()
+    )
 
 
 def _sealed(entry: ev.Entry, before: str) -> int:

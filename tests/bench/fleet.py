@@ -25,6 +25,7 @@ from pathlib import Path
 import duckdb
 from fleet_jobs import write
 from fleet_sql import PLAIN, QUERIES, asked, unlike
+from records import TINY, TINY_DONE, put, talked
 
 from guide.fleet.engines import Which, opened
 from guide.fleet.gather import Gathered, Gathering
@@ -69,7 +70,9 @@ def measure_verify(folder: Path) -> None:
             assert verify(path.parent).ok
 
     lines = sum(path.read_bytes().count(b"\n") for path in paths)
-    assert verify(paths[-1].parent).ok  # loads what it needs
+    with tempfile.TemporaryDirectory() as name:  # loads what verifying needs, and remembers nothing of these
+        put(Path(name) / "job", talked(Path(name) / "talked", TINY, TINY_DONE))
+        assert verify(Path(name) / "job").ok
     first = spent(ours)
     both = [(spent(ours), spent(plain)) for _ in range(5)]
     again, least = min(one for one, _ in both), min(other for _, other in both)
