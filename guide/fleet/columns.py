@@ -54,6 +54,11 @@ class Columns:
         return path.stat().st_size
 
 
+def load() -> None:
+    """See that pyarrow is there, before anything else is done; raises `ModuleNotFoundError`."""
+    import pyarrow.parquet  # noqa: F401
+
+
 def _array(values: Sequence[object], kind: Any) -> Any:
     import pyarrow as pa
 

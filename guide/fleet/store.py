@@ -25,7 +25,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from guide.fleet.columns import Columns
+from guide.fleet.columns import Columns, load
 from guide.fleet.rows import COMMON, FORMAT, TABLES, Row
 from guide.fleet.words import say
 from guide.problems import Problem, ProblemError
@@ -147,6 +147,7 @@ class Writer:
     @classmethod
     def open(cls, store: Path, wait: Callable[[], None], files: Files | None = None) -> Writer:
         """Make a store, or open one; `wait` is called if another gathering has to be waited for first."""
+        load()
         files = files or Files()
         what = say("store.unwritable", store=store)
         try:

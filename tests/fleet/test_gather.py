@@ -382,7 +382,7 @@ def test_the_command(tiny: bytes, tmp_path: Path) -> None:
     put(tmp_path / "bad", tiny.replace(b'"who":"Bo"', b'"who":"Be"', 3))
     done = guide(tmp_path, "gather", "good", "bad", "--into", "store")
     assert done.returncode == 1
-    assert "1 taken" in done.stdout and "1 was refused" in done.stdout and "bad: Line 1: " in done.stdout
+    assert "1 new, 0 taken again" in done.stdout and "1 was refused" in done.stdout and "bad: Line 1: " in done.stdout
     assert "does not come with this guide" in done.stdout
     again = guide(tmp_path, "gather", "good", "--into", "store", "--json")
     assert again.returncode == 0 and json.loads(again.stdout)["unchanged"] == 1

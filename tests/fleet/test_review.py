@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import shutil
+import sys
 from pathlib import Path
 from typing import Any
 
@@ -16,12 +17,14 @@ from fleet_sql import unlike
 from records import TINY, TINY_DONE, talked
 from running import guide
 
+from guide.cli import main
 from guide.fleet.engines import Which
 from guide.fleet.questions import QUESTIONS, SURE
 from guide.fleet.review import ask, data, review
 from guide.fleet.show import span, stands_out
 from guide.fleet.store import manifests
 from guide.problems import ProblemError
+from guide.report import page
 
 ALL = list(QUESTIONS.values())
 INVENTED = Which(invented=True)
@@ -85,10 +88,10 @@ def test_jobs_are_held_to_procedure_crew_and_months(store: Path) -> None:
 
 def test_a_page_for_a_browser(store: Path, tmp_path: Path) -> None:
     review(store, INVENTED, None, tmp_path / "review.html", "duckdb")
-    page = (tmp_path / "review.html").read_text(encoding="utf-8")
-    html5lib.HTMLParser(strict=True).parse(page)
-    assert page.count("<svg") == sum(one.bars is not None for one in ALL)
-    assert "<script" not in page and "These jobs are invented" in page
+    text = (tmp_path / "review.html").read_text(encoding="utf-8")
+    html5lib.HTMLParser(strict=True).parse(text)
+    assert text.count("<svg") == sum(one.bars is not None for one in ALL)
+    assert "<script" not in text and "These jobs are invented" in text
 
 
 def test_paper(store: Path, tmp_path: Path) -> None:
@@ -129,6 +132,36 @@ def test_what_cannot_be_asked(store: Path, tmp_path: Path) -> None:
     assert code(store, to=tmp_path / "all.doc") == "review-kind"
     done = guide(tmp_path, "review", str(store), "--since", "2026-13")
     assert done.returncode == 3 and "is not a month" in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("package", "arguments", "extra"),
+    [
+        ("pyarrow", ["gather", "jobs", "--into", "new"], "fleet"),
+        ("duckdb", ["review", "STORE"], "fleet"),
+        ("ibis", ["review", "STORE"], "fleet"),
+        ("pyspark", ["review", "STORE", "--engine", "spark"], "spark"),
+        ("jinja2", ["review", "STORE", "--invented", "--to", "FILE.html"], "report"),
+    ],
+)
+def test_a_package_that_is_not_there_is_named(
+    store: Path,
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    capsys: pytest.CaptureFixture[str],
+    package: str,
+    arguments: list[str],
+    extra: str,
+) -> None:
+    for name in [name for name in sys.modules if name.partition(".")[0] == package]:
+        monkeypatch.delitem(sys.modules, name)
+    monkeypatch.setitem(sys.modules, package, None)
+    monkeypatch.chdir(tmp_path)
+    page._template.cache_clear()
+    assert main([str(store) if one == "STORE" else one for one in arguments]) == 3
+    said = capsys.readouterr().err
+    assert package in said and f"guide[{extra}]" in said
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_what_is_no_store(store: Path, tmp_path: Path) -> None:
