@@ -76,7 +76,7 @@ def _lists() -> tuple[tuple[str, ...], tuple[str, ...], tuple[str, ...]]:
     return (
         tuple(one for one in (*around["before"], *around["before-unless-side"]) if one not in ("a", "an", "the")),
         tuple(around["behind"]),
-        tuple(around["anywhere"]),
+        tuple(one for one in around["anywhere"] if one.strip("hm")),  # "hmm" is spelt out by some voices
     )
 
 
