@@ -6,6 +6,7 @@ import asyncio
 import http.client
 import json
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
@@ -136,7 +137,9 @@ class PlayedPage:
 
     def until(self, kind: str, **fields: object) -> dict[str, Any]:
         """The next message of a kind with these fields."""
+        end = time.monotonic() + PATIENCE
         while True:
+            assert time.monotonic() < end, f"no {kind} came"
             message = self.next()
             if isinstance(message, dict) and message["kind"] == kind and fields.items() <= message.items():
                 return message

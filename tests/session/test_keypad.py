@@ -104,3 +104,11 @@ def test_which_keys_fit(ask: Ask | None, kind: str, labels: list[str]) -> None:
 def test_a_choice_is_answered_by_its_number() -> None:
     keys: Keypad = keypad(Ask("Which?", "choice", choices=("a", "b"), labels=("left", "right")), None, (), WORDING)
     assert [(key.text, key.words) for key in keys.blocks[0]] == [("1", "left"), ("2", "right")]
+
+
+def test_of_a_secret_every_digit_counts_however_many_and_back_takes_the_last() -> None:
+    text = ""
+    for digit in "0012345678901234":
+        text = press(text, digit, secret=True)
+    assert text == "0012345678901234"
+    assert press("1234", "back", secret=True) == "123"
