@@ -117,7 +117,7 @@ def _duckdb(store: Path, batches: list[Manifest]) -> Iterator[Engine]:
     import duckdb
     import ibis
 
-    backend = ibis.duckdb.connect()
+    backend = ibis.duckdb.connect(autoinstall_known_extensions=False)  # nothing is fetched
     try:
         tables = {}
         for name in USED:

@@ -27,7 +27,7 @@ from guide.record.verify import verify
 
 MOST_BYTES = 64_000_000
 """A record beyond this is refused unread: a hundred times the longest job, some 200,000 entries."""
-EVENTS_A_BATCH = 400_000
+EVENTS_A_BATCH = 250_000
 """A batch is committed once it holds so many: what is lost at most if gathering is killed, and held at most."""
 VERSION = 12
 """Digits of the hash of a procedure's text that stand for its version."""
