@@ -350,6 +350,27 @@ def test_cut_off_at_any_step_nothing_is_half_in(
     assert named == there
 
 
+def test_files_of_a_batch_that_never_counted_are_taken_away(
+    few: Path, tiny: bytes, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also when what is gathered next is something else, and has no files of those names."""
+    real = os.link
+
+    def dying(source: Path, path: Path) -> None:
+        if path.name == "000001.json":
+            raise Dies
+        real(source, path)
+
+    with monkeypatch.context() as patched:
+        patched.setattr(os, "link", dying)
+        with pytest.raises(Dies):
+            gathered(tmp_path / "store", few)
+    assert len(list((tmp_path / "store").rglob("month=*/*.parquet"))) > 5 and not manifests(tmp_path / "store")
+    gathered(tmp_path / "store", put(tmp_path / "job", tiny))
+    named = {tmp_path / "store" / one.path for batch in manifests(tmp_path / "store") for one in batch.files}
+    assert set((tmp_path / "store").rglob("*.parquet")) == named
+
+
 def test_killed_over_and_over(fleet: Path, tmp_path: Path) -> None:
     """A real process, killed at random moments: each job is in exactly once in the end."""
     draw = random.Random(7)
