@@ -20,8 +20,8 @@ from guide.voice.settings import TRAINED, cache_folder, ear_wanted
 
 PROBLEM = "ear-learned"
 FILE = "ear.diff"
-SHA256 = ""
-"""Of the difference that comes with the guide; nothing while there is none."""
+SHA256 = "566341966bcfe650e4dfbd616c9c3c2a8c94b407e849a45e2c6d24b9ffccd4bf"
+"""Of the difference that comes with the guide."""
 
 
 @dataclass(frozen=True, slots=True)

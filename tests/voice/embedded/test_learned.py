@@ -150,3 +150,22 @@ def test_a_cache_that_is_no_folder_leaves_the_shipped_weights(ground: Path) -> N
     found = learned.wanted_weights()
     assert (found.folder, found.trained) == (ground / "shipped", False)
     assert found.problem is not None and "can't be kept" in found.problem.message
+
+
+def test_the_difference_that_comes_with_the_guide_makes_the_trained_ear(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("GUIDE_CACHE", str(tmp_path))
+    monkeypatch.setenv("GUIDE_DATA", str(tmp_path / "data"))
+    monkeypatch.delenv("GUIDE_EAR", raising=False)
+    assert sha256(learned.difference_file().read_bytes()) == learned.SHA256
+    assert learned.difference_file().stat().st_size < 5_000_000
+    weights = learned.wanted_weights()
+    assert weights.trained
+    assert weights.problem is None
+    shipped = contents(learned.find_weights())
+    made = contents(weights.folder)
+    assert made["tokenizer.bin"] == shipped["tokenizer.bin"]
+    for name in ("encoder_model.ort", "decoder_model_merged.ort"):
+        assert len(made[name]) == len(shipped[name])
+        assert made[name] != shipped[name]
