@@ -5,7 +5,6 @@ from __future__ import annotations
 import base64
 import itertools
 import json
-import re
 import shutil
 import subprocess
 import tempfile
@@ -28,20 +27,23 @@ class Browser:
         self._folder = tempfile.TemporaryDirectory(prefix="chromium", ignore_cleanup_errors=True)
         usual = ["--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--remote-debugging-port=0"]
         usual += ["--disable-background-networking", "--disable-component-update", "--mute-audio"]
+        usual += ["--disable-renderer-backgrounding", "--disable-backgrounding-occluded-windows"]
         program = next(found for name in CHROMIUM if (found := shutil.which(name)))
         self._process = subprocess.Popen(
             [program, *usual, f"--user-data-dir={self._folder.name}", *options, "about:blank"],
-            stderr=subprocess.PIPE,
+            stdin=subprocess.DEVNULL,
             stdout=subprocess.DEVNULL,
-            text=True,
+            stderr=subprocess.DEVNULL,
         )
-        assert self._process.stderr is not None
-        found = None
-        while found is None:
-            line = self._process.stderr.readline()
-            assert line, "Chromium ended before it said where it listens"
-            found = re.search(r"DevTools listening on (ws://\S+)", line)
-        self.talk = Talk(found[1])
+        self.talk: Talk = Talk(self._listens())
+
+    def _listens(self) -> str:
+        """Where it listens, once it has written that down."""
+        note, end = Path(self._folder.name) / "DevToolsActivePort", time.monotonic() + PATIENCE
+        while not (note.exists() and len(lines := note.read_text(encoding="utf-8").splitlines()) == 2):
+            assert self._process.poll() is None and time.monotonic() < end, "Chromium does not say where it listens"
+            time.sleep(0.02)
+        return f"ws://127.0.0.1:{lines[0]}{lines[1]}"
 
     def page(
         self, url: str, width: int = 800, height: int = 1280, beside: Page | None = None, dark: bool = False
@@ -51,7 +53,6 @@ class Browser:
         made = self.talk.ask("Target.createTarget", url="about:blank", browserContextId=context)["targetId"]
         session = self.talk.ask("Target.attachToTarget", targetId=made, flatten=True)["sessionId"]
         page = Page(self.talk, session, context, made)
-        self.talk.front = session
         page.ask("Page.enable")
         page.ask("Runtime.enable")
         page.ask("Log.enable")
@@ -67,8 +68,6 @@ class Browser:
         self.talk.ask("Browser.close")
         self.talk.close()
         self._process.wait(PATIENCE)
-        assert self._process.stderr is not None
-        self._process.stderr.close()
         self._folder.cleanup()
 
 
@@ -79,8 +78,6 @@ class Talk:
         self._socket: ClientConnection = connect(url, max_size=None, compression=None, proxy=None, legacy=True)
         self._numbers = itertools.count(1)
         self.told: list[dict[str, Any]] = []
-        self.front = ""
-        """The session of the page in front."""
 
     def ask(self, method: str, session: str = "", **parameters: object) -> dict[str, Any]:
         """What the browser answers; raises `AssertionError` if it refuses."""
@@ -156,10 +153,8 @@ class Page:
         self.ask("Input.dispatchTouchEvent", type="touchEnd", touchPoints=[])
 
     def front(self) -> None:
-        """Bring it before the others: a page that nobody sees can't be touched."""
-        if self._talk.front != self._session:
-            self.ask("Page.bringToFront")
-            self._talk.front = self._session
+        """Bring it before the others: a page that nobody sees is not drawn and can't be touched."""
+        self.ask("Page.bringToFront")
 
     def touch_key(self, label: str, inside: str = "#keys") -> None:
         """Touch a key by its label, or by its words."""
@@ -189,6 +184,7 @@ class Page:
     def picture(self, path: Path) -> None:
         """A picture of what can be seen."""
         path.parent.mkdir(parents=True, exist_ok=True)
+        self.front()
         path.write_bytes(base64.b64decode(self.ask("Page.captureScreenshot", format="png")["data"]))
 
     def complaints(self) -> Iterable[str]:

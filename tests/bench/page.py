@@ -16,6 +16,8 @@ from served import Served, served
 from small import SHELF, START
 from talking import talk
 
+from guide.screen.desk import Desk
+
 WAITED = """
 (act, shown) => new Promise(done => {
   const start = performance.now();
@@ -52,9 +54,11 @@ def measure(turns: int, times: int) -> dict[str, list[float]]:
             page.until("document.body.dataset.drawn > 0")
             door.hub.desk.say(START[0])
             page.shows("Width, top?")
+            desk = door.hub.desk
+            assert isinstance(desk, Desk)
             for _ in range(turns // 2):
-                door.hub.desk.conversation.hear("what's next")
-            door.hub.desk.say("what's next")
+                desk.conversation.hear("what's next")
+            desk.say("what's next")
             page.until("document.querySelectorAll('#talk p').length > 2")
             found: dict[str, list[float]] = {"digit touched": [], "why": [], "usable": []}
             for at in range(times):

@@ -28,6 +28,7 @@ let hasVoice = false;
 let announced = false; // the guide knows of this page's sound
 let voice = null;
 let ended = false;
+let notice = ""; // what this browser can't do
 let lost = false;
 let asked = 0; // messages about the line that were sent, and the last that was answered
 let answered = 0;
@@ -129,7 +130,7 @@ async function closed(code) {
 
 function linked(there) {
   document.body.dataset.link = there ? "there" : "lost";
-  if (document.body.dataset.state !== "code") at("link").textContent = there || ended ? "" : said.offline;
+  if (document.body.dataset.state !== "code") at("link").textContent = there ? notice : said.offline;
 }
 
 function send(message) {
@@ -323,12 +324,13 @@ at("start").addEventListener("click", async () => {
   try {
     announced = true;
     await voice.start();
-    if (voice?.why) at("link").textContent = said["no-microphone"].replace("{why}", voice.why);
+    notice = voice?.why ? said["no-microphone"].replace("{why}", voice.why) : "";
   } catch (fault) {
     voice = null;
     at("start").textContent = said.start;
-    at("link").textContent = said["no-sound"].replace("{why}", fault.name);
+    notice = said["no-sound"].replace("{why}", fault.name);
   }
+  linked(document.body.dataset.link === "there");
   offer();
 });
 
