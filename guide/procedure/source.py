@@ -7,7 +7,6 @@ none of them is ever acted on. Lines and columns count from 0 here and from 1 in
 
 from __future__ import annotations
 
-import dataclasses
 import re
 from collections.abc import Iterator
 from typing import Any
@@ -75,7 +74,7 @@ def _add_to_tab(problems: Problems, line: int, stops: str) -> None:
     """Say of the tab that was told already that it stopped YAML."""
     for number, one in enumerate(problems.found):
         if one.code == "tab" and one.place is not None and one.place.line == line + 1:
-            problems.found[number] = dataclasses.replace(one, hint=f"{one.hint} {stops}")
+            problems.found[number] = one._replace(hint=f"{one.hint} {stops}")
 
 
 class _Stop(Exception):

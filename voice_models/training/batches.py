@@ -25,7 +25,7 @@ LEAST_SHARES = {"ordinary": 0.12, "talk": 0.12, "command": 0.08, "cut": 0.08}
 """Shares of the rows that these kinds have at least, however few of them were rendered."""
 FOR_NOBODY = frozenset({"ordinary", "talk"})
 NATURAL, NATURAL_SHARE = "kokoro", 0.4
-"""The engine with many natural speakers, and the share of rows that it has, if that is no more than thrice its own."""
+"""The engine with many natural speakers, and the share of rows that it has, if that is no more than five times its own."""
 LONGEST = 14 * RATE
 OWN_MOST = 4
 """Batches of a folder that the shipped model writes itself: more would keep the training waiting."""
@@ -121,7 +121,7 @@ def drawn(store: Store, rows: int, longest: float, chance: random.Random) -> lis
         kinds.setdefault((clip.kind, clip.natural), []).append(clip)
     counts = Counter(clip.kind for clip in store.clips)
     natural = sum(clip.natural for clip in store.clips) / len(store.clips)
-    shares = {True: max(natural, min(NATURAL_SHARE, 3 * natural)) or 1.0}
+    shares = {True: max(natural, min(NATURAL_SHARE, 5 * natural)) or 1.0}
     shares[False] = 1 - shares[True] or 1.0
     names = list(kinds)
     weights = [

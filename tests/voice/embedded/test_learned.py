@@ -11,6 +11,7 @@ import pytest
 from guide.problems import ProblemError
 from guide.voice.embedded import learned
 from guide.voice.embedded.difference import FILTERS, FIRST, DifferenceError, applied, read, sha256
+from guide.voice.embedded.model import find_weights
 from guide.voice.settings import want_ear
 
 SHIPPED = {
@@ -163,7 +164,7 @@ def test_the_difference_that_comes_with_the_guide_makes_the_trained_ear(
     weights = learned.wanted_weights()
     assert weights.trained
     assert weights.problem is None
-    shipped = contents(learned.find_weights())
+    shipped = contents(find_weights())
     made = contents(weights.folder)
     assert made["tokenizer.bin"] == shipped["tokenizer.bin"]
     for name in ("encoder_model.ort", "decoder_model_merged.ort"):
