@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import io
+import json
 import tempfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -16,6 +18,7 @@ from guide.procedure.model import Sign
 from guide.quantity import QuantityError, quantity
 from guide.record import Journal
 from guide.record.verify import report_lines, verify
+from guide.screen.terminal import JsonLines, run
 from guide.talk.understand import understand
 from guide.talk.words import Expect, hear, settle, why_not
 
@@ -89,12 +92,26 @@ def conversation(data: bytes) -> None:
         assert turns[-1].kind in ENDS, f"{line!r}: {turns[-1]}"
 
 
+def driving(data: bytes) -> None:
+    """A program on the line: whatever bytes it sends, every answer is one object, and the last says how it ended."""
+    job = talk(SHELF, pretended=True)
+    out = io.StringIO()
+    with tempfile.TemporaryFile() as sent:
+        sent.write(data)
+        sent.seek(0)
+        run(job.session, JsonLines(out), job.turns, sent.fileno())
+    told = [json.loads(line) for line in out.getvalue().splitlines()]
+    assert all(one["kind"] and "text" in one for one in told)
+    assert told[-1]["kind"] in ENDS - {"wait"}, told[-1]
+
+
 TARGETS: Mapping[str, Callable[[bytes], None]] = {
     "utterance": utterance,
     "amount": amount,
     "procedure": procedure,
     "record": record,
     "conversation": conversation,
+    "driving": driving,
 }
 
 
@@ -105,7 +122,7 @@ def seeds(target: str) -> list[bytes]:
     if target == "record":
         kept = Path(__file__).parent / "record" / "fixtures"
         return [path.read_bytes() for path in kept.glob("*/record.jsonl")]
-    if target == "conversation":
+    if target in ("conversation", "driving"):
         return [
             "\n".join(CHECKED).encode(),
             b"no back\n20\n5\nyes\ncorrection 19\nstop\ndone\nBo",

@@ -7,7 +7,7 @@ from fuzz_targets import TARGETS, seeds
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-COUNTS = {"utterance": 150, "amount": 400, "procedure": 60, "record": 60, "conversation": 25}
+COUNTS = {"utterance": 150, "amount": 400, "procedure": 60, "record": 60, "conversation": 25, "driving": 25}
 
 
 @st.composite
