@@ -146,7 +146,7 @@ def _demo(arguments: argparse.Namespace) -> int:
     from guide.screen.terminal import play, screen_for
 
     session, opening, directory = _new_job(PROCEDURE, arguments.job, who="", pretended=True, invented=True, name="demo")
-    screen = screen_for(sys.stdout, arguments.json)
+    screen = screen_for(session, sys.stdout, arguments.json)
     code = play(session, screen, opening, crew_lines(), 0 if arguments.fast else PACE)
     _say_where(directory, arguments.json)
     return code
@@ -178,7 +178,7 @@ def _talk(
 
     code = tablet.run(arguments, session, opening, settings) if arguments.screen == "tablet" else None
     if code is None:
-        screen = screen_for(sys.stdout, arguments.json)
+        screen = screen_for(session, sys.stdout, arguments.json)
         if settings is None:
             code = run(session, screen, opening)
         else:

@@ -1,4 +1,4 @@
-"""Turns drawn as lines of text, or as JSON: nothing is told by colour alone."""
+"""A conversation drawn as lines of text, or its turns as JSON: nothing is told by colour alone."""
 
 from __future__ import annotations
 
@@ -8,8 +8,9 @@ from collections.abc import Iterable, Mapping
 from typing import TextIO
 
 from guide.problems import visible
+from guide.session.conversation import Conversation
 from guide.session.turns import Turn
-from guide.session.view import EarState, Line, Understood
+from guide.session.view import EarState, Line, Tone, Understood, View
 
 NARROWEST = 24
 WIDEST = 100
@@ -36,6 +37,7 @@ _COLOURS: Mapping[str, str] = {
     "finished": "1;32",
     "stopped": "1",
 }
+_TONES: Mapping[Tone, str] = {"out": "33", "caution": "33", "part": "1"}
 
 
 def mark_of(line: Line) -> str:
@@ -52,41 +54,44 @@ def reading_told(reading: Understood, so_far: str) -> str:
 
 
 class Drawing:
-    """Draws turns on a text stream."""
+    """Draws the lines of a conversation's view on a text stream, each once."""
 
-    def __init__(self, out: TextIO, width: int = 80, colour: bool = False) -> None:
+    def __init__(self, conversation: Conversation, out: TextIO, width: int = 80, colour: bool = False) -> None:
         self.out = out
         self.width = max(NARROWEST, min(WIDEST, width))
         self.colour = colour
+        self._conversation = conversation
+        self._drawn = 0
 
     def turns(self, turns: Iterable[Turn]) -> None:
-        """Draw turns and flush."""
-        for turn in turns:
-            self.out.write(self._text(turn))
-        self.out.flush()
+        """Draw what the guide said, and flush."""
+        self._conversation.turns(turns)
+        self._draw(self._conversation.view())
 
     def crew(self, line: str) -> None:
         """Show what the crew said (where it was not typed on this screen)."""
-        self.out.write(self._wrapped("", "You: " + visible(line)) + "\n")
-        self.out.flush()
+        self._conversation.crew(line)
+        self._draw(self._conversation.view())
 
     def prompt(self) -> None:
         """Invite a line."""
         self.out.write("> ")
         self.out.flush()
 
-    def _text(self, turn: Turn) -> str:
-        mark = MARKS[turn.kind]
-        out = turn.kind == "accepted" and turn.data.get("verdict") == "out"
-        if out:
-            mark = "!"
-        if turn.kind == "say" and "caution" in turn.data:
-            mark = "!"
-        heading = turn.kind == "say" and "part" in turn.data
-        text = "\n".join(self._wrapped(mark, line) for line in turn.text.splitlines())
-        if heading:
+    def _draw(self, view: View) -> None:
+        for line in view.lines:
+            if line.number > self._drawn:
+                self.out.write(self._text(line))
+                self._drawn = line.number
+        self.out.flush()
+
+    def _text(self, line: Line) -> str:
+        if line.kind == "crew":
+            return self._wrapped("", "You: " + visible(line.text)) + "\n"
+        text = "\n".join(self._wrapped(mark_of(line), part) for part in line.text.splitlines())
+        if line.tone == "part":
             text = "\n" + text
-        colour = "33" if out or "caution" in turn.data else "1" if heading else _COLOURS.get(turn.kind)
+        colour = _TONES.get(line.tone) or _COLOURS.get(line.kind)
         return f"\x1b[{colour}m{text}\x1b[0m\n" if self.colour and colour else text + "\n"
 
     def _wrapped(self, mark: str, text: str) -> str:

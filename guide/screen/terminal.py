@@ -20,7 +20,7 @@ from typing import Protocol, TextIO
 from guide.job.events import Left
 from guide.screen.draw import Drawing, JsonLines
 from guide.screen.lines import LineReader
-from guide.session import Session, Turn
+from guide.session import Conversation, Session, Turn
 
 TICK = 1.0
 """Seconds between looks at the clock while waiting for a line."""
@@ -104,14 +104,14 @@ class _Signals:
         raise _Signalled(how)
 
 
-def screen_for(out: TextIO, as_json: bool) -> Screen:
+def screen_for(session: Session, out: TextIO, as_json: bool) -> Screen:
     """JSON lines, or text as wide as the terminal, in colour only where that is wanted."""
     with contextlib.suppress(AttributeError, ValueError):
         out.reconfigure(errors="backslashreplace")  # type: ignore[attr-defined]
     if as_json:
         return JsonLines(out)
     colour = out.isatty() and "NO_COLOR" not in os.environ and os.environ.get("TERM", "dumb") != "dumb"
-    return Drawing(out, shutil.get_terminal_size((80, 24)).columns, colour)
+    return Drawing(Conversation(session), out, shutil.get_terminal_size((80, 24)).columns, colour)
 
 
 def run(session: Session, screen: Screen, opening: list[Turn], stdin: int = 0, voice: Voice | None = None) -> int:

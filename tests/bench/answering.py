@@ -24,6 +24,7 @@ from talking import PHRASES, talk
 
 from guide.screen.draw import Drawing
 from guide.screen.voiced import VoicedScreen
+from guide.session.conversation import Conversation
 from guide.session.spoken import SpokenSession
 from guide.voice.attending import Attending
 from guide.voice.duplex import Duplex
@@ -84,7 +85,7 @@ def measured(utterances: int, folder: Path) -> list[tuple[float, float]]:
     try:
         session = SpokenSession(talk(SHELF).session.job, PHRASES, FakePeople())
         with (folder / "screen.txt").open("w") as out:
-            screen = VoicedScreen(session, Drawing(out), duplex)
+            screen = VoicedScreen(session, Drawing(Conversation(session), out), duplex)
             screen.turns(session.open())
             screen.turns(session.hear(START[0]))
             for number in range(utterances):

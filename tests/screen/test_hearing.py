@@ -58,7 +58,12 @@ def test_ears_says_what_is_there_and_how_to_get_what_is_not(tmp_path: Path) -> N
     env = environment(tmp_path, GUIDE_SOUND="null", GUIDE_VOSK_MODEL="")
     things = {one["name"]: one for one in json.loads(guide(tmp_path, "ears", "--json", env=env).stdout)}
     assert [name for name, one in things.items() if not one["there"]] in ([], ["Vosk's English model"])
-    assert things["microphone"]["there"] and things["embedded ear"]["about"].endswith("tiny-en")
+    assert things["microphone"]["there"]
+    assert things["embedded ear"]["about"].startswith("taught with readings in noise")
+    plain = {
+        one["name"]: one for one in json.loads(guide(tmp_path, "ears", "--json", "--ear", "plain", env=env).stdout)
+    }
+    assert plain["embedded ear"]["about"].endswith("tiny-en")
     lines = guide(tmp_path, "ears", env=env).stdout
     assert "there    mouth: pyttsx3 with the speech library of its package" in lines
     bad = guide(tmp_path, "ears", env={**env, "GUIDE_VOSK_MODEL": "/nowhere"}).stdout

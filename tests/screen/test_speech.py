@@ -44,7 +44,7 @@ def test_settings_come_from_a_file(tmp_path: Path) -> None:
     assert (tmp_path / "slow.wav").stat().st_size > 1.3 * (tmp_path / "fast.wav").stat().st_size
     for fault, told in (
         ("rate = 'x'", "rate can't be 'x'"),
-        ("pace = 1", 'there is no setting "pace"\n  There are: rate, volume, voice, headset.'),
+        ("pace = 1", 'there is no setting "pace"\n  There are: rate, volume, voice, headset, ear.'),
         ("rate =", "can't be read"),
     ):
         (data / "voice.toml").write_text(fault)

@@ -15,7 +15,7 @@ from talking import WORDING, Talk, talk
 from guide.job import events as ev
 from guide.screen.demo import crew_lines
 from guide.screen.desk import Desk
-from guide.screen.draw import JsonLines
+from guide.screen.draw import Drawing, JsonLines
 from guide.screen.tablet.app import Tablet
 from guide.screen.terminal import play
 from guide.session import Conversation, View
@@ -67,6 +67,20 @@ def on_the_page(lines: Sequence[str]) -> tuple[Recorded, Turns]:
 def last_words(turns: Turns, count: int) -> Turns:
     """The guide's last turns: the tablet and the page keep so many, and the crew's words beside them."""
     return [turn for turn in turns if turn[0] != "crew"][-count:]
+
+
+def test_the_terminal_draws_the_lines_of_the_view() -> None:
+    lines = [*crew_lines()[:25], "stop"]
+    job, out = talk("exterior-pair", who="", pretended=True), io.StringIO()
+    conversation = Conversation(job.session)
+    play(job.session, Drawing(conversation, out, 100), job.turns, lines, 0)
+    drawn = " ".join(out.getvalue().split())
+    at = 0
+    for line in conversation.view().lines:
+        words = ("You: " if line.kind == "crew" else "") + " ".join(line.text.split())
+        found = drawn.find(words[:40], at)
+        assert found >= at, f"{line} is not drawn in its place"
+        at = found
 
 
 @pytest.mark.parametrize("part", ["whole", "stopped"])

@@ -19,6 +19,7 @@ from guide.job import events as ev
 from guide.screen.draw import Drawing
 from guide.screen.terminal import run
 from guide.screen.voiced import VoicedScreen
+from guide.session.conversation import Conversation
 from guide.session.spoken import SpokenSession
 from guide.voice.attending import Plugged, Utterance
 from guide.voice.duplex import Told
@@ -36,7 +37,7 @@ class Bench:
         self.session = SpokenSession(self.job.session.job, PHRASES, FakePeople())
         self.out = io.StringIO()
         self.duplex = FakeDuplex()
-        self.screen = VoicedScreen(self.session, Drawing(self.out, 100), self.duplex)  # type: ignore[arg-type]
+        self.screen = VoicedScreen(self.session, Drawing(Conversation(self.session), self.out, 100), self.duplex)  # type: ignore[arg-type]
         self.screen.turns(self.session.open())
         self.screen.turns(self.session.hear(START[0]))
         self.forget()

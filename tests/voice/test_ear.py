@@ -26,6 +26,7 @@ from guide.procedure.model import Sign
 from guide.quantity import Quantity, quantity
 from guide.screen.draw import Drawing
 from guide.screen.voiced import VoicedScreen
+from guide.session.conversation import Conversation
 from guide.session.spoken import SpokenSession
 from guide.talk.expect import Expect
 from guide.voice.attending import Attending, Level, News, Plugged, Utterance
@@ -230,7 +231,7 @@ def test_a_job_by_sound_is_in_the_record_as_it_was_heard(duplex: Duplex, files: 
     job = talk(SHELF)
     session = SpokenSession(job.session.job, PHRASES, FakePeople())
     out = io.StringIO()
-    screen = VoicedScreen(session, Drawing(out), duplex)
+    screen = VoicedScreen(session, Drawing(Conversation(session), out), duplex)
     screen.turns(session.open())
     screen.turns(session.hear(START[0]))
     for words in ("twenty and three eighths", "twenty and a half", "why"):
@@ -267,7 +268,7 @@ def test_an_ear_that_is_killed_in_the_middle_of_a_word_is_a_banner_and_comes_bac
     job = talk(SHELF)
     session = SpokenSession(job.session.job, PHRASES, FakePeople())
     out = io.StringIO()
-    screen = VoicedScreen(session, Drawing(out), duplex)
+    screen = VoicedScreen(session, Drawing(Conversation(session), out), duplex)
     screen.turns(session.open())
     screen.turns(session.hear(START[0]))
     end = time.monotonic() + PATIENCE

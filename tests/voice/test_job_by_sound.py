@@ -17,6 +17,7 @@ from talking import PHRASES, talk
 from guide.job import events as ev
 from guide.screen.draw import Drawing
 from guide.screen.voiced import VoicedScreen
+from guide.session.conversation import Conversation
 from guide.session.spoken import SpokenSession
 from guide.voice.duplex import Duplex
 from guide.voice.mouth import Speech, Voice
@@ -60,7 +61,7 @@ class Site:
         self.out = io.StringIO()
         self._folder, self._voice = folder, Voice()
         self._session = SpokenSession(self.job.session.job, PHRASES, FakePeople())
-        self._screen = VoicedScreen(self._session, Drawing(self.out), duplex)
+        self._screen = VoicedScreen(self._session, Drawing(Conversation(self._session), self.out), duplex)
         self._screen.turns(self._session.open())
 
     def says(self, words: str) -> None:
