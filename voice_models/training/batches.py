@@ -25,7 +25,7 @@ LEAST_SHARES = {"ordinary": 0.12, "talk": 0.12, "command": 0.08, "cut": 0.08}
 """Shares of the rows that these kinds have at least, however few of them were rendered."""
 FOR_NOBODY = frozenset({"ordinary", "talk"})
 NATURAL, NATURAL_SHARE = "kokoro", 0.4
-"""The engine with many natural speakers, and the share of rows that it has, if that is no more than five times its own."""
+"""The engine with many natural speakers, and the share of rows that it has: no more than five times its own."""
 LONGEST = 14 * RATE
 OWN_MOST = 4
 """Batches of a folder that the shipped model writes itself: more would keep the training waiting."""
