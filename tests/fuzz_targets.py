@@ -18,7 +18,8 @@ from guide.procedure.model import Sign
 from guide.quantity import QuantityError, quantity
 from guide.record import Journal
 from guide.record.verify import report_lines, verify
-from guide.screen.terminal import JsonLines, run
+from guide.screen.draw import JsonLines
+from guide.screen.terminal import run
 from guide.talk.understand import understand
 from guide.talk.words import Expect, hear, settle, why_not
 
