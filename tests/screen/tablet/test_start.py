@@ -21,10 +21,11 @@ from running import GUIDE, environment, guide
 class Terminal:
     """The command line in a terminal of 80 by 24."""
 
-    def __init__(self, tmp_path: Path, *arguments: str, **more: str) -> None:
+    def __init__(self, tmp_path: Path, *arguments: str, piece: int = 65536, pause: float = 0.0, **more: str) -> None:
         self.master, slave = pty.openpty()
-        fcntl.ioctl(slave, termios.TIOCSWINSZ, struct.pack("HHHH", 24, 80, 0, 0))
-        env = environment(tmp_path, TERM="xterm-256color", **more)
+        self.piece, self.pause = piece, pause
+        self.resize(80, 24)
+        env = environment(tmp_path, **{"TERM": "xterm-256color", **more})
         self.process = subprocess.Popen(
             [*GUIDE, *arguments], stdin=slave, stdout=slave, stderr=slave, cwd=tmp_path, env=env, start_new_session=True
         )
@@ -38,11 +39,15 @@ class Terminal:
             assert time.monotonic() < end, self.shown[-2000:]
             if select.select([self.master], [], [], 0.2)[0]:
                 try:
-                    self.shown += os.read(self.master, 65536)
+                    time.sleep(self.pause)
+                    self.shown += os.read(self.master, self.piece)
                 except OSError:
                     break
         assert text in self.shown, self.shown[-2000:]
         self.shown = self.shown.partition(text)[2]
+
+    def resize(self, columns: int, rows: int) -> None:
+        fcntl.ioctl(self.master, termios.TIOCSWINSZ, struct.pack("HHHH", rows, columns, 0, 0))
 
     def keys(self, keys: bytes) -> None:
         os.write(self.master, keys)
@@ -78,10 +83,51 @@ def test_a_job_in_a_terminal_and_again_and_ended_by_a_signal(tmp_path: Path) -> 
     assert kinds(tmp_path / "job")[-1] == "stopped"
 
 
+POOR = {
+    "sixteen colours": {"TERM": "linux", "COLORTERM": ""},
+    "no colour": {"NO_COLOR": "1"},
+    "an old terminal": {"TERM": "vt100", "COLORTERM": ""},
+}
+
+
+@pytest.mark.parametrize("more", POOR.values(), ids=POOR)
+def test_a_poor_terminal_on_a_slow_line_without_a_mouse_will_do(tmp_path: Path, more: dict[str, str]) -> None:
+    start = ("start", "picture-rail", "--screen", "tablet", "--job", "job")
+    terminal = Terminal(tmp_path, *start, piece=512, pause=0.005, **more)
+    terminal.until(b"Who is speaking?")
+    terminal.keys(b"Bo\r")
+    terminal.until("» Bo".encode())
+    terminal.keys(b"\x03")
+    terminal.until(b"Press Enter to leave.")
+    terminal.keys(b"\r")
+    assert terminal.end() == 0
+    assert kinds(tmp_path / "job")[-1] == "stopped"
+
+
+def test_a_storm_of_sizes_loses_no_word(tmp_path: Path) -> None:
+    terminal = Terminal(tmp_path, "start", "picture-rail", "--screen", "tablet", "--job", "job")
+    terminal.until(b"Who is speaking?")
+    for number in range(80):
+        terminal.resize(*((60, 20), (200, 60), (80, 24), (1, 1), (24, 80))[number % 5])
+        terminal.process.send_signal(signal.SIGWINCH)
+        if number == 40:
+            terminal.keys(b"Bo\r")
+        if select.select([terminal.master], [], [], 0.01)[0]:
+            os.read(terminal.master, 65536)
+    terminal.resize(80, 24)
+    terminal.process.send_signal(signal.SIGWINCH)
+    terminal.until("» Bo".encode())
+    terminal.keys(b"\x03")
+    terminal.until(b"Press Enter to leave.")
+    terminal.keys(b"\r")
+    assert terminal.end() == 0
+    assert kinds(tmp_path / "job")[:2] == ["started", "spoke"]
+
+
 def test_without_a_screen_the_job_goes_on_in_lines(tmp_path: Path) -> None:
     done = guide(tmp_path, "start", "picture-rail", "--screen", "tablet", "--job", "job", lines=["Bo", "stop"])
     assert done.returncode == 0 and done.stderr == ""
-    assert done.stdout.splitlines()[0].strip() == "There is no screen to draw on here. The job goes on in lines."
+    assert done.stdout.splitlines()[0].strip() == "! There is no screen to draw on here. The job goes on in lines."
     assert "Bo is speaking" in done.stdout and "Stopped" in done.stdout
 
 
