@@ -15,6 +15,9 @@ from guide.voice.supervise import Banner, Limits, Supervisor
 
 EAR = (sys.executable, "-m", "guide.voice.ear")
 
+HANG = 20.0
+"""Seconds that the ear may think: on a slow machine its first hearing of a new question makes the question's grammar."""
+
 
 @dataclass(frozen=True, slots=True)
 class Utterance:
@@ -59,7 +62,7 @@ class Attending:
         self._expect: tuple[Expect | None, Mapping[str, Sequence[str]]] = (None, {})
         self._shut_at: float | None = None
         self._meter: float | None = None
-        self._supervisor = Supervisor("ear", command, self._message, on_banner, limits)
+        self._supervisor = Supervisor("ear", command, self._message, on_banner, limits or Limits(hang=HANG))
 
     def start(self) -> None:
         """Start the process; returns at once."""
