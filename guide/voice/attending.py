@@ -16,7 +16,7 @@ from guide.voice.supervise import Banner, Limits, Supervisor
 EAR = (sys.executable, "-m", "guide.voice.ear")
 
 HANG = 20.0
-"""Seconds that the ear may think: on a slow machine its first hearing of a new question makes the question's grammar."""
+"""Seconds that the ear may think: its first hearing of a new question makes the grammar, slowly on a slow machine."""
 
 
 @dataclass(frozen=True, slots=True)
