@@ -113,7 +113,7 @@ def test_a_storm_of_sizes_loses_no_word(tmp_path: Path) -> None:
         if number == 40:
             terminal.keys(b"Bo\r")
         if select.select([terminal.master], [], [], 0.01)[0]:
-            os.read(terminal.master, 65536)
+            terminal.shown += os.read(terminal.master, 65536)
     terminal.resize(80, 24)
     terminal.process.send_signal(signal.SIGWINCH)
     terminal.until("» Bo".encode())
