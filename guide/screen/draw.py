@@ -10,7 +10,7 @@ from typing import TextIO
 from guide.problems import visible
 from guide.session.conversation import Conversation
 from guide.session.turns import Turn
-from guide.session.view import EarState, Line, Tone, Understood, View
+from guide.session.view import EarState, Line, Tone, Understood
 
 NARROWEST = 24
 WIDEST = 100
@@ -66,20 +66,20 @@ class Drawing:
     def turns(self, turns: Iterable[Turn]) -> None:
         """Draw what the guide said, and flush."""
         self._conversation.turns(turns)
-        self._draw(self._conversation.view())
+        self._draw()
 
     def crew(self, line: str) -> None:
         """Show what the crew said (where it was not typed on this screen)."""
         self._conversation.crew(line)
-        self._draw(self._conversation.view())
+        self._draw()
 
     def prompt(self) -> None:
         """Invite a line."""
         self.out.write("> ")
         self.out.flush()
 
-    def _draw(self, view: View) -> None:
-        for line in view.lines:
+    def _draw(self) -> None:
+        for line in self._conversation.lines:
             if line.number > self._drawn:
                 self.out.write(self._text(line))
                 self._drawn = line.number

@@ -103,6 +103,11 @@ class Conversation:
         """There is an ear from now on."""
         self._listens = True
 
+    @property
+    def lines(self) -> tuple[Line, ...]:
+        """The lines of the view: what is kept of what was said."""
+        return tuple(self._lines)
+
     def view(self, speaking: bool = False) -> View:
         """The view as things stand; `speaking` while the mouth is."""
         ask, session = self.session.asking.last, self.session
@@ -111,7 +116,7 @@ class Conversation:
         secret = ask is not None and ask.secret
         return View(
             title=session.job.procedure.title,
-            lines=tuple(self._lines),
+            lines=self.lines,
             request=self._pinned(ask),
             keypad=self._keypad(ask),
             helps=self._helps(),
