@@ -49,6 +49,13 @@ class Take:
         """How much likelier than the second the first meaning must be."""
         return self.margin + self.slope * max(0.0, garbage - 1)
 
+    def lacking(self, heard: Heard) -> Iterator[Doubt]:
+        """What keeps anything at all from being taken within these: a rival near, or garbage."""
+        if heard.margin < self.needed(heard.garbage):
+            yield "margin"
+        if heard.garbage > self.garbage:
+            yield "garbage"
+
 
 @dataclass(frozen=True, slots=True)
 class Thresholds:
@@ -140,7 +147,7 @@ def _urgent(heard: Heard, by: Thresholds) -> Decision | None:
     """What is done about a cry that somebody is hurt, or to stop: asked about too often rather than missed."""
     for at, one in enumerate(heard.hearings):
         if one.urgent and one.probability >= by.urgent_chance and heard.garbage <= by.urgent_garbage:
-            sure = not at and heard.margin >= by.urgent.needed(heard.garbage) and heard.garbage <= by.urgent.garbage
+            sure = not at and not any(by.urgent.lacking(heard))
             doubt: Doubt = "margin" if not sure else "noise-prone"
             return Decision("command", one) if sure and one.safe else Decision("asked", one, (), (doubt,))
     return None
@@ -148,11 +155,7 @@ def _urgent(heard: Heard, by: Thresholds) -> Decision | None:
 
 def _command(heard: Heard, first: Hearing, by: Thresholds) -> Decision:
     take = by.question if first.question else by.command
-    doubts: list[Doubt] = []
-    if heard.margin < take.needed(heard.garbage):
-        doubts.append("margin")
-    if heard.garbage > take.garbage:
-        doubts.append("garbage")
+    doubts = list(take.lacking(heard))
     if not first.safe:
         doubts.append("noise-prone")
     if not doubts:
@@ -164,11 +167,7 @@ def _command(heard: Heard, first: Hearing, by: Thresholds) -> Decision:
 
 def _answer(heard: Heard, first: Hearing, by: Thresholds) -> Decision:
     """A choice, or whether a thing works: it is one of few, as an expected reading is."""
-    doubts: list[Doubt] = []
-    if heard.margin < by.expected.needed(heard.garbage):
-        doubts.append("margin")
-    if heard.garbage > by.expected.garbage:
-        doubts.append("garbage")
+    doubts = list(by.expected.lacking(heard))
     if any(partner.nats < by.expected.partner for partner in heard.partners):
         doubts.append("partner")
     if heard.cut_off or (first.answer in ("yes", "no") and heard.stops):
@@ -179,10 +178,7 @@ def _answer(heard: Heard, first: Hearing, by: Thresholds) -> Decision:
 def _doubts(heard: Heard, first: Hearing, expect: Expect | None, by: Thresholds) -> Iterator[Doubt]:
     """Every reason not to take a reading unasked."""
     take = by.take(first, expect)
-    if heard.margin < take.needed(heard.garbage):
-        yield "margin"
-    if heard.garbage > take.garbage:
-        yield "garbage"
+    yield from take.lacking(heard)
     if any(partner.nats < take.partner for partner in heard.partners):
         yield "partner"
     if first.ambiguous:
