@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from functools import lru_cache
 from importlib.resources import files
 
@@ -12,8 +11,7 @@ from guide.talk.wording import Wording
 @lru_cache(maxsize=1)
 def words() -> Wording:
     """The sentences in English, the only language there is."""
-    tables = tomllib.loads(files("guide.fleet").joinpath("en.toml").read_text(encoding="utf-8"))
-    return Wording({f"{table}.{key}": said for table, keys in tables.items() for key, said in keys.items()})
+    return Wording.read(files("guide.fleet").joinpath("en.toml").read_text(encoding="utf-8"))
 
 
 def say(key: str, **fields: object) -> str:

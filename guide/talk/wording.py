@@ -17,7 +17,11 @@ class Wording:
     @classmethod
     def load(cls, language: str) -> Wording:
         """The sentences of a language that comes with the guide ("en")."""
-        text = files("guide.talk").joinpath(language, "wording.toml").read_text(encoding="utf-8")
+        return cls.read(files("guide.talk").joinpath(language, "wording.toml").read_text(encoding="utf-8"))
+
+    @classmethod
+    def read(cls, text: str) -> Wording:
+        """The sentences of a file: TOML, a table for each first part of their keys."""
         tables = tomllib.loads(text)
         return cls({f"{table}.{key}": said for table, keys in tables.items() for key, said in keys.items()})
 
