@@ -310,7 +310,7 @@ def _reopened(directory: Path, pretended: bool) -> tuple[SpokenSession, list[Tur
         message = f"{directory}: the record does not add up: {fault}"
         hint = f"Look at it with: guide verify {directory}"
         raise ProblemError([Problem("record-replay", message, hint=hint)]) from None
-    if state.pretended and not pretended or pretended:
+    if state.pretended or pretended:
         clock = PretendedClock(state.at)
         journal.clock = clock
     session = _session(procedure, state, journal, clock)

@@ -11,7 +11,7 @@ from fractions import Fraction
 from functools import lru_cache
 from typing import Any
 
-from guide.fleet.rows import Row
+from guide.fleet.rows import Row, own
 from guide.job import events as ev
 from guide.quantity import Quantity
 from guide.record.oddities import oddities
@@ -22,7 +22,8 @@ from guide.report.sureness import expanded
 DAY_ZERO = datetime(2000, 1, 1, tzinfo=UTC)
 _NOT_WORK = (ev.Resumed, ev.WaitOver, ev.FoundAsLeft, ev.ClockBack)
 """The time before these was a pause, a wait, or nobody knows."""
-_REPLACED_BY, _STANDS = 25, 8
+_REPLACED_BY = own("readings").index("replaced_by")
+_STEP, _DECISION, _STANDS = (own("decisions").index(name) for name in ("step", "decision", "stands"))
 
 
 @dataclass(slots=True)
@@ -191,7 +192,7 @@ class Following(Kept):
         assert self.procedure is not None and self.state is not None
         for name, now in self.state.steps.items():
             if now.concession is not None:
-                newest = [row for row in self.decisions if row[2:4] == [name, "concede"]][-1]
+                newest = [row for row in self.decisions if (row[_STEP], row[_DECISION]) == (name, "concede")][-1]
                 newest[_STANDS] = True
         odd = oddities(self.procedure, self.entries)
         return {
@@ -225,9 +226,7 @@ class Following(Kept):
     @property
     def started(self) -> ev.Started:
         """The first event."""
-        first = self.entries[0].event
-        assert isinstance(first, ev.Started)
-        return first
+        return ev.started(self.entries)
 
     @property
     def crew(self) -> str:

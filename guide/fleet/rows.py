@@ -114,3 +114,8 @@ TABLES: Mapping[str, Mapping[str, Kind]] = MappingProxyType(
 
 Row = tuple[object, ...]
 """The values of a table's own columns, in order; the common ones are put before them when a job is taken."""
+
+
+def own(table: str) -> tuple[str, ...]:
+    """The names of a table's own columns, in the order of a `Row`."""
+    return tuple(_OWN[table])

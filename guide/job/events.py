@@ -7,7 +7,7 @@ events into plain JSON data and back without loss. Kinds and keys are never rena
 from __future__ import annotations
 
 import typing
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import ClassVar, Literal
@@ -475,3 +475,10 @@ class Entry:
     who: str
     event: Event
     hash: str = ""
+
+
+def started(entries: Sequence[Entry]) -> Started:
+    """The start of a record that is known to be whole: its first event."""
+    first = entries[0].event
+    assert isinstance(first, Started)
+    return first

@@ -70,9 +70,7 @@ class Found:
     @property
     def started(self) -> ev.Started:
         """The first event."""
-        first = self.entries[0].event
-        assert isinstance(first, ev.Started)
-        return first
+        return ev.started(self.entries)
 
     @property
     def began(self) -> datetime:
