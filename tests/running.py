@@ -1,4 +1,4 @@
-"""The command line run as a process, for tests."""
+"""The command line, and benchmarks, run as processes, for tests."""
 
 from __future__ import annotations
 
@@ -8,9 +8,11 @@ import subprocess
 import sys
 from collections.abc import Iterable, Mapping
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 GUIDE = [sys.executable, "-m", "guide"]
+TESTS = Path(__file__).parent
 
 
 def environment(tmp_path: Path, **more: str) -> dict[str, str]:
@@ -30,6 +32,20 @@ def guide(
         timeout=120,
         cwd=tmp_path,
         env=dict(env) if env else environment(tmp_path),
+        check=False,
+    )
+
+
+def bench(
+    script: str, *arguments: str, env: Mapping[str, str] = MappingProxyType({"PATH": "/usr/bin:/bin"})
+) -> subprocess.CompletedProcess[str]:
+    """Run one benchmark of `tests/bench` as by hand."""
+    return subprocess.run(
+        [sys.executable, str(TESTS / "bench" / script), *arguments],
+        capture_output=True,
+        text=True,
+        timeout=300,
+        env={**env, "PYTHONPATH": f"{TESTS}:{TESTS.parent}"},
         check=False,
     )
 

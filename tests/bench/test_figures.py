@@ -2,22 +2,11 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
-from pathlib import Path
-
-HERE = Path(__file__).parent
+from running import bench
 
 
 def test_the_benchmark_runs() -> None:
-    run = subprocess.run(
-        [sys.executable, str(HERE / "figures.py"), "200", "50"],
-        capture_output=True,
-        text=True,
-        timeout=300,
-        env={"PYTHONPATH": f"{HERE.parent}:{HERE.parent.parent}", "PATH": "/usr/bin:/bin"},
-        check=False,
-    )
+    run = bench("figures.py", "200", "50")
     assert run.returncode == 0, run.stderr
     assert len(run.stdout.splitlines()) == 9
     assert all("goal" in line for line in run.stdout.splitlines())

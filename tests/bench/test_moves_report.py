@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import json
 import subprocess
-import sys
 from pathlib import Path
 
-HERE = Path(__file__).parent
+from running import bench
 
 SHOWN = (
     "Simulated, not a site.",
@@ -34,14 +33,7 @@ SHOWN = (
 
 def report(*arguments: str) -> subprocess.CompletedProcess[str]:
     """Run the report as by hand."""
-    return subprocess.run(
-        [sys.executable, str(HERE / "moves_report.py"), *arguments],
-        capture_output=True,
-        text=True,
-        timeout=300,
-        env={"PYTHONPATH": f"{HERE.parent}:{HERE.parent.parent}", "PATH": "/usr/bin:/bin"},
-        check=False,
-    )
+    return bench("moves_report.py", *arguments)
 
 
 def test_the_report_runs(tmp_path: Path) -> None:

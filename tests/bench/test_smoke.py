@@ -2,13 +2,8 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
-from pathlib import Path
-
 import pytest
-
-HERE = Path(__file__).parent
+from running import bench
 
 BENCHES = [
     (["every_byte.py", "picture-rail", "2000"], "0 not found at their line"),
@@ -23,13 +18,6 @@ BENCHES = [
 
 @pytest.mark.parametrize(("command", "shown"), BENCHES, ids=lambda value: value[0] if isinstance(value, list) else "")
 def test_the_benchmark_runs(command: list[str], shown: str) -> None:
-    run = subprocess.run(
-        [sys.executable, str(HERE / command[0]), *command[1:]],
-        capture_output=True,
-        text=True,
-        timeout=300,
-        env={"PYTHONPATH": f"{HERE.parent}:{HERE.parent.parent}", "PATH": "/usr/bin:/bin"},
-        check=False,
-    )
+    run = bench(*command)
     assert run.returncode == 0, run.stderr
     assert shown in run.stdout

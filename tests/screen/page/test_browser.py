@@ -13,7 +13,6 @@ import pytest
 from bench.page import measure
 from bench.page import told as measured
 from browser import CHROMIUM, Browser, Page
-from fakes import FakePeople
 from served import Served, served, speaking
 from small import SHELF, START, SURVEYED
 from talking import Talk, talk
@@ -51,17 +50,6 @@ def browser(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Browser]:
     )
     yield one
     one.close()
-
-
-@pytest.fixture
-def job() -> Talk:
-    return talk(SHELF, people=FakePeople({"Ana": ("lead", "1234")}))
-
-
-@pytest.fixture
-def door(job: Talk) -> Iterator[Served]:
-    with served(job) as one:
-        yield one
 
 
 @pytest.fixture
@@ -275,16 +263,21 @@ def test_without_a_microphone_the_page_says_so_and_works(browser: Browser) -> No
 # Sleep, other pages, strangers
 
 
-def test_a_tablet_that_slept_comes_back_to_the_same_place_with_what_was_said_meanwhile(
-    page: Page, door: Served, job: Talk, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    enter(page, START[0])
+def say_while_cut_off(page: Page, door: Served, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A reading, with no connection and none to be had."""
     monkeypatch.setattr(serving, "MOST_SEATS", 0)
     door.cut()
     page.shows("No connection. What you send now is kept")
     page.value("document.getElementById('line').focus()")
     page.type("20 1/2")
     page.press("Enter")
+
+
+def test_a_tablet_that_slept_comes_back_to_the_same_place_with_what_was_said_meanwhile(
+    page: Page, door: Served, job: Talk, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    enter(page, START[0])
+    say_while_cut_off(page, door, monkeypatch)
     assert page.value("document.body.dataset.pending") == "1"
     page.ask("Page.setWebLifecycleState", state="frozen")
     monkeypatch.setattr(serving, "MOST_SEATS", 8)
@@ -300,12 +293,7 @@ def test_a_page_that_is_loaded_anew_still_sends_what_it_had(
     page: Page, door: Served, job: Talk, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     enter(page, START[0])
-    monkeypatch.setattr(serving, "MOST_SEATS", 0)
-    door.cut()
-    page.shows("No connection. What you send now is kept")
-    page.value("document.getElementById('line').focus()")
-    page.type("20 1/2")
-    page.press("Enter")
+    say_while_cut_off(page, door, monkeypatch)
     page.ask("Page.reload")
     page.until("document.body.dataset.state === 'wait' && document.body.dataset.pending === '1'")
     monkeypatch.setattr(serving, "MOST_SEATS", 8)

@@ -4,13 +4,12 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import Iterator
 
 import pytest
-from fakes import FakePeople, Ticks
+from fakes import Ticks
 from served import PATIENCE, PlayedPage, Served, served
-from small import SHELF, START, SURVEYED
-from talking import Talk, talk
+from small import START, SURVEYED
+from talking import Talk
 from websockets.exceptions import ConnectionClosed, InvalidStatus
 
 from guide.job import events as ev
@@ -20,17 +19,6 @@ from guide.screen.page.hub import Seat
 
 LARGEST = 150 * 1024
 """Bytes of the page in all."""
-
-
-@pytest.fixture
-def job() -> Talk:
-    return talk(SHELF, people=FakePeople({"Ana": ("lead", "1234")}))
-
-
-@pytest.fixture
-def door(job: Talk) -> Iterator[Served]:
-    with served(job) as one:
-        yield one
 
 
 # The page, and who is let in
