@@ -16,6 +16,8 @@ from guide.talk.numbers import Numbers, Read
 from guide.talk.tokens import COMMA, DASH
 from guide.talk.vocabulary import Words, table, word_set
 
+STRETCH = 3
+"""How usual an amount is that words bear only if they are stretched: it is never taken unasked beside another."""
 RARE = 9
 """How usual an amount is that is meant only if nothing else can be."""
 LONGEST_UNIT = 3

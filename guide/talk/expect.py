@@ -61,3 +61,5 @@ class Said:
     meanings: tuple[Meaning, ...]
     without_number: str | None = None
     """A state said without its size ("good", "tight", "low on the left")."""
+    usual: int = 0
+    """How many of the meanings, the first ones, are no stretch of the words (as fifteen is of "one five sixteenths")."""

@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from guide.procedure.model import Sign
 from guide.quantity import UNITS, Quantity
-from guide.talk.amounts import RARE, Amount, Amounts
+from guide.talk.amounts import RARE, STRETCH, Amount, Amounts
 from guide.talk.directions import PROUD, Directions, Hint, sides, sign_of
 from guide.talk.expect import Expect, Meaning, Said, WhyNot
 from guide.talk.places import Places
@@ -126,8 +126,8 @@ class Reader:
             if places is None:
                 found.why_not.add("place")
                 return found
-            meanings = _distinct(sized[places])
-            found.said = tuple(Said(place, cut.said(), meanings) for place in places or (None,))
+            meanings, usual = _distinct(sized[places])
+            found.said = tuple(Said(place, cut.said(), meanings, usual=usual) for place in places or (None,))
         elif states:
             named, (start, end) = max(states, key=lambda one: (len(one[0]), one[1][1] - one[1][0]))
             found.said = tuple(Said(place, cut.said(), (), cut.said(start, end)) for place in named or (None,))
@@ -191,8 +191,8 @@ class Reader:
         return Meaning(size if said > 0 else -size, way.hair, way.unsure, "said", given)
 
 
-def _distinct(found: list[tuple[int, Meaning]]) -> tuple[Meaning, ...]:
-    """Each value once, the most usual first, with the most that was said of it.
+def _distinct(found: list[tuple[int, Meaning]]) -> tuple[tuple[Meaning, ...], int]:
+    """Each value once, the most usual first, with the most that was said of it; and how many are no stretch.
 
     A size without its side gives way to the same one with it.
     """
@@ -202,9 +202,13 @@ def _distinct(found: list[tuple[int, Meaning]]) -> tuple[Meaning, ...]:
         key = (one.value.magnitude * 12, "in") if one.value.unit == "ft" else (one.value.magnitude, one.value.unit)
         first, told = kept.get(key, (usual, one))
         kept[key] = (min(first, usual), told)
-    meanings = [one for _, one in sorted(kept.values(), key=lambda pair: pair[0])]
-    sided = {abs(one.value.magnitude) for one in meanings if one.side not in ("missing", "none")}
-    return tuple(one for one in meanings if one.side != "missing" or abs(one.value.magnitude) not in sided)
+    sided = {abs(one.value.magnitude) for _, one in kept.values() if one.side not in ("missing", "none")}
+    ranked = sorted(
+        (pair for pair in kept.values() if pair[1].side != "missing" or abs(pair[1].value.magnitude) not in sided),
+        key=lambda pair: pair[0],
+    )
+    usual = sum(rank < STRETCH for rank, _ in ranked)
+    return tuple(one for _, one in ranked), usual
 
 
 def _tells(meaning: Meaning) -> tuple[bool, bool, bool, bool]:

@@ -49,14 +49,14 @@ def why_not(text: str, expect: Expect) -> WhyNot | None:
 def settle(said: Said, expect: Expect) -> Meaning | None:
     """The meaning to take unasked: the only one, or the only one that is likely; else None.
 
-    A stretch of meaning, behind the two most usual ones, is asked about though nothing else be likely.
+    A stretch of meaning, or one behind the two most usual ones, is asked about though nothing else be likely.
     """
     if len(said.meanings) == 1:
         return said.meanings[0]
     if not _bounded(expect):
         return None
     likely = [meaning for meaning in said.meanings if _likely(meaning, expect)]
-    return likely[0] if len(likely) == 1 and likely[0] in said.meanings[:USUAL] else None
+    return likely[0] if len(likely) == 1 and likely[0] in said.meanings[: min(USUAL, said.usual)] else None
 
 
 def _bounded(expect: Expect) -> bool:
