@@ -75,6 +75,8 @@ class Thresholds:
     command_asked: float
     """Garbage up to which a command in doubt is asked about; beyond it was none."""
     goes_on: float
+    unfinished: float
+    """Log-probability of going on, and log-odds of no stop, above which a reading was cut short."""
     none_expected: float
     none_unexpected: float
     choices: int
@@ -96,6 +98,7 @@ class Thresholds:
             question=Take(**data["question"]),
             command_asked=data["command-asked"]["garbage"],
             goes_on=data["cut"]["goes-on"],
+            unfinished=data["cut"]["unfinished"],
             none_expected=data["none"]["expected"],
             none_unexpected=data["none"]["unexpected"],
             choices=data["choices"]["most"],
@@ -158,6 +161,8 @@ def _command(heard: Heard, first: Hearing, by: Thresholds) -> Decision:
     doubts = list(take.lacking(heard))
     if not first.safe:
         doubts.append("noise-prone")
+    if heard.unfinished > by.unfinished:
+        doubts.append("cut-off")
     if not doubts:
         return Decision("command", first)
     if heard.garbage > by.command_asked:
@@ -170,7 +175,7 @@ def _answer(heard: Heard, first: Hearing, by: Thresholds) -> Decision:
     doubts = list(by.expected.lacking(heard))
     if any(partner.nats < by.expected.partner for partner in heard.partners):
         doubts.append("partner")
-    if heard.cut_off or (first.answer in ("yes", "no") and heard.stops):
+    if _cut(heard, by) or (first.answer in ("yes", "no") and heard.stops):
         doubts.append("cut-off")
     return Decision("asked" if doubts else "taken", first, (), tuple(doubts))
 
@@ -195,8 +200,13 @@ def _doubts(heard: Heard, first: Hearing, expect: Expect | None, by: Thresholds)
         yield "unit"
     if take is by.unexpected and _bare(first):
         yield "noise-prone"
-    if heard.cut_off or (_open(first) and (heard.stops or heard.goes_on > by.goes_on)):
+    if _cut(heard, by) or (_open(first) and (heard.stops or heard.goes_on > by.goes_on)):
         yield "cut-off"
+
+
+def _cut(heard: Heard, by: Thresholds) -> bool:
+    """Whether the speech was cut short, whatever was heard."""
+    return heard.cut_off or heard.unfinished > by.unfinished
 
 
 def _odd(amount: Amount) -> bool:

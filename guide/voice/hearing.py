@@ -93,6 +93,8 @@ class Heard:
     """The sound ends as loud as its speech, though nothing is known to have cut it."""
     goes_on: float = -inf
     """Log-probability that the first hearing goes on ("thirty six and …"): speech that was cut."""
+    unfinished: float = -inf
+    """Log-odds that the ear writes no stop behind the first hearing, which it does of whole sentences."""
 
     @property
     def margin(self) -> float:

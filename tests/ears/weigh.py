@@ -10,6 +10,7 @@ import gzip
 import json
 import multiprocessing
 import os
+from math import inf
 from pathlib import Path
 from typing import Any
 
@@ -34,6 +35,7 @@ def evidence_of(data: dict[str, Any]) -> Evidence:
         form(data["free"]),
         tuple(form(one) for one in data["swaps"]),
         data["goes_on"],
+        data.get("unfinished", -inf),
         data["seconds"],
         tuple(form(one) for one in data.get("cries", ())),
     )

@@ -11,7 +11,7 @@ import re
 import time
 from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import inf, log
+from math import exp, inf, log
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -73,6 +73,8 @@ class Evidence:
     """The first form with a teen for a ten, or a ten for a teen."""
     goes_on: float
     """Log-probability that "and" follows the first form's last word."""
+    unfinished: float
+    """Log-odds that no stop is written behind the first form's last word."""
     seconds: float
     cries: tuple[Form, ...] = ()
     """Cries for help that it may have been, looked for when it was nothing else."""
@@ -138,20 +140,20 @@ class Ear:
         texts = {pieces: grammar.graph.read(pieces) for pieces in rows}
         meant = {pieces: {way.key for text in texts[pieces] for way in meanings.of(text)} for pieces in rows}
         rows = {pieces: weight for pieces, weight in rows.items() if meant[pieces]}
-        ended = 0.0
+        goes_on = unfinished = -inf
         swaps: list[Form] = []
         for i, pieces in enumerate(_close(rows, meant)):
             along = sound.follow(pieces)
             rows[pieces] = _total(along, pieces)
             if not i:
-                ended = self._goes_on(along, pieces)
+                goes_on, unfinished = self._behind(along, pieces)
         if rows:
             first = max(rows, key=lambda pieces: rows[pieces])
             swaps = list(self._swaps(sound, first, grammar, meanings, meant[first]))
         forms = tuple(Form(texts[pieces], weight) for pieces, weight in rows.items())
         free = Form((self._pieces.decode(result.free.pieces),), result.free.weight)
         cried = tuple(self._cried(sound)) if nothing_else(forms, free) else ()
-        return Evidence(forms, free, tuple(swaps), ended, sound.seconds, cried)
+        return Evidence(forms, free, tuple(swaps), goes_on, unfinished, sound.seconds, cried)
 
     def _cried(self, sound: Sound) -> Iterator[Form]:
         """Cries for help that it may have been."""
@@ -160,12 +162,13 @@ class Ear:
             if texts:
                 yield Form(texts, row.weight)
 
-    def _goes_on(self, along: NDArray[np.float32], pieces: Sequence[int]) -> float:
-        """Log-probability that "and" follows where the text's last word ends."""
+    def _behind(self, along: NDArray[np.float32], pieces: Sequence[int]) -> tuple[float, float]:
+        """Where the text's last word ends: the log-probability of "and", and the log-odds of an end without a stop."""
         last = len(pieces)
         while last and pieces[last - 1] in self._stops:
             last -= 1
-        return float(along[last, self._and])
+        stopped = log(sum(exp(along[last, stop]) for stop in self._stops) + 1e-30)
+        return float(along[last, self._and]), float(along[last, END]) - stopped
 
     def _swaps(
         self,
@@ -215,6 +218,7 @@ def weighed(evidence: Evidence, meanings: Meanings, cut_off: bool = False) -> He
         cut_off=cut_off,
         partners=tuple(partners),
         goes_on=evidence.goes_on,
+        unfinished=evidence.unfinished,
     )
 
 

@@ -7,7 +7,7 @@ says in which order they may come. What it lets through is read by the reader af
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -79,12 +79,11 @@ class Amounts:
         for i, word in enumerate(words):
             there = end if i + 1 == len(words) else self.graph.place()
             self.word(at, word, there)
-            for ending, full in language()["ending"].items():
-                if i + 1 < len(words) and words[i + 1] == full and word not in (self._and,):
-                    after = end if i + 2 == len(words) else self.graph.place()
-                    self.graph.text(at, _pronoun(word) + ending, after, said=f"{word} {full}")
-                    if after != end:
-                        self._words(after, words[i + 2 :], end)
+            for short in _shortened(word, words[i + 1] if i + 1 < len(words) else ""):
+                after = end if i + 2 == len(words) else self.graph.place()
+                self.graph.text(at, short, after, said=f"{word} {words[i + 1]}")
+                if after != end:
+                    self._words(after, words[i + 2 :], end)
             at = there
 
     def phrases(self, start: int, phrases: Iterable[str], end: int) -> None:
@@ -357,8 +356,12 @@ def _in_a_row(number: int) -> str:
     return str(number) + {1: "st", 2: "nd", 3: "rd"}.get(number, "th")
 
 
-def _pronoun(word: str) -> str:
-    return "I" if word == "i" else word
+def _shortened(word: str, behind: str) -> Iterator[str]:
+    """What two words run together to: "it's", "let's"."""
+    for ending, full in language()["ending"].items():
+        if full == behind and word != language()["numbers"]["and"]:
+            yield ("I" if word == "i" else word) + ending
+    yield from (short for short, full in language()["spelling"].items() if full == f"{word} {behind}" and "'" in short)
 
 
 def _units() -> Mapping[str, tuple[str, ...]]:
