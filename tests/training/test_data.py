@@ -210,8 +210,8 @@ def test_the_same_seed_makes_the_same_bytes(tmp_path: Path) -> None:
     for number, seed in enumerate((5, 5, 6)):
         out = tmp_path / str(number)
         out.mkdir()
-        assert list(render.through(render.tasks(split, 6, seed, str(out), ("espeak",), ()), 1))
-        render.gather(out, split, seed, 1, 0.0)
+        parts = list(render.through(render.tasks(split, 6, seed, str(out), ("espeak",), ()), 1))
+        render.gather(out, split, seed, [Path(part) for part in parts], 0.0)
         made.append({path.name: path.read_bytes() for path in out.iterdir()})
     assert made[0] == made[1]
     assert made[0]["sound-0000.i16"] != made[2]["sound-0000.i16"]
@@ -219,8 +219,7 @@ def test_the_same_seed_makes_the_same_bytes(tmp_path: Path) -> None:
 
 def test_lines_say_where_their_clips_lie(tmp_path: Path) -> None:
     (task, *_) = render.tasks("choose", 5, 1, str(tmp_path), ("espeak",), ("reading", "command"))
-    render.run(task)
-    render.gather(tmp_path, "choose", 1, 1, 0.0)
+    render.gather(tmp_path, "choose", 1, [Path(render.run(task))], 0.0)
     lines = [json.loads(line) for line in (tmp_path / "lines.jsonl").read_text().splitlines()]
     sound = np.fromfile(tmp_path / "sound-0000.i16", "<i2")
     assert len(lines) % len(render.RATIOS) == 0

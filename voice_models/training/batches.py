@@ -27,7 +27,7 @@ FOR_NOBODY = frozenset({"ordinary", "talk"})
 NATURAL, NATURAL_SHARE = "kokoro", 0.4
 """The engine with many natural speakers, and the share of rows that it has: no more than five times its own."""
 LONGEST = 14 * RATE
-OWN_MOST = 4
+OWN_MOST = 16
 """Batches of a folder that the shipped model writes itself: more would keep the training waiting."""
 POOL = 48
 """Batches' worth of clips drawn at once, sorted by length, and cut into batches."""

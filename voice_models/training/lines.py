@@ -30,11 +30,13 @@ class Said:
     asked: Asked | None = None
     texts: str = "closed"
     pair: str | None = None
+    usual: bool = False
+    """A single reading in the way that crews mostly put it, no hair over or under."""
 
     def cut(self, words: int) -> Said:
         """The same, of which only so many words were wholly heard."""
         said = " ".join(self.text.split()[:words])
-        return replace(self, kind="cut", target=target_of(said, cut=True), values=(), pair=None)
+        return replace(self, kind="cut", target=target_of(said, cut=True), values=(), pair=None, usual=False)
 
 
 @dataclass(frozen=True)

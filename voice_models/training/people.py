@@ -78,8 +78,9 @@ def main() -> None:
         }
         for suffix, clip, noise in clips(task, said, sound, chance, rng):
             shard.add(name + suffix, name, clip, asdict(said), whose, {"stitched": False, "cut": None}, noise)
-    shard.done(arguments.out / "lines-0000.part")
-    gather(arguments.out, "report", arguments.seed, 1, 0.0)
+    part = arguments.out / "lines-0000.part"
+    shard.done(part)
+    gather(arguments.out, "report", arguments.seed, [part], 0.0)
 
 
 if __name__ == "__main__":

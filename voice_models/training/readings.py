@@ -112,9 +112,10 @@ def _plain(way: str) -> bool:
     return bool(way) and all(char.isalpha() or char in " -'," for char in way) and "," not in way
 
 
-def amount_words(chance: random.Random, of: Quantity, split: str) -> str:
-    """A way of saying a value: the usual one mostly, any of all ways otherwise, oftener in train."""
-    if chance.random() < (0.6 if split == "train" else 0.8):
+def amount_words(chance: random.Random, of: Quantity, split: str) -> tuple[str, bool]:
+    """A way of saying a value, and whether it is the usual one: any of all ways otherwise, oftener in train."""
+    usual = chance.random() < (0.6 if split == "train" else 0.8)
+    if usual:
         said = spoken(of, feet=of.unit == "in" and chance.random() < 0.12)
         if (
             chance.random() < 0.3
@@ -130,7 +131,7 @@ def amount_words(chance: random.Random, of: Quantity, split: str) -> str:
     else:
         every = [way for way in ways(of) if _plain(way)]
         said = chance.choice(every) if every else spoken(of)
-    return said.replace("-", " ")
+    return said.replace("-", " "), usual
 
 
 def around_it(chance: random.Random, amount: str) -> str:
@@ -200,12 +201,12 @@ def _reads(text: str, expect: Expect, of: Quantity, hair: int = 0) -> bool:
 def reading(chance: random.Random, split: str) -> Said | None:
     """One length."""
     of = value(chance)
-    amount = amount_words(chance, of, split)
+    amount, usual = amount_words(chance, of, split)
     part = part_of_amount(amount)
     if not fits(part, split):
         return None
     hair, text = 0, amount
-    if of.unit == "in" and chance.random() < 0.10:
+    if of.unit == "in" and chance.random() < (0.2 if split == "train" else 0.10):
         hair = chance.choice((1, -1))
         key = ("over" if hair > 0 else "under") + chance.choice(("-before", "-behind"))
         words = chance.choice(language()["hair"][key])
@@ -224,6 +225,7 @@ def reading(chance: random.Random, split: str) -> Said | None:
         None,
         part,
         _pair(text),
+        usual and not hair,
     )
 
 
@@ -313,7 +315,7 @@ def places(chance: random.Random, split: str) -> Said | None:
 def correction(chance: random.Random, split: str) -> Said | None:
     """The last reading put right."""
     of = value(chance)
-    amount = amount_words(chance, of, split)
+    amount, _ = amount_words(chance, of, split)
     part = part_of_amount(amount)
     if not fits(part, split):
         return None
@@ -355,5 +357,14 @@ def recorded(chance: random.Random, split: str) -> Said | None:
     if not fits(split_of, split) or not _reads(text, Expect(), of):
         return None
     return Said(
-        "reading", text, target_of(text), _exact(of), (_value(of),), expected(chance, of), None, split_of, _pair(text)
+        "reading",
+        text,
+        target_of(text),
+        _exact(of),
+        (_value(of),),
+        expected(chance, of),
+        None,
+        split_of,
+        _pair(text),
+        True,
     )

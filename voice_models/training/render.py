@@ -7,6 +7,7 @@ jobs there are: the work is cut into tasks, and chance starts anew with each.
 from __future__ import annotations
 
 import argparse
+import contextlib
 import json
 import multiprocessing
 import os
@@ -256,7 +257,7 @@ def clips(
 ) -> Iterator[tuple[str, NDArray[np.int16], dict[str, Any]]]:
     """The utterance's clips and a suffix for each: speech alone to train on, else each ratio in its noise."""
     before = silence(chance.uniform(0.1, 0.4))
-    behind = silence(0.0 if said.kind == "cut" else chance.uniform(0.1, 0.4))
+    behind = silence(0.0 if said.kind == "cut" else chance.uniform(0.03, 0.4))
     speech = np.concatenate([before, samples, behind])
     if task.split == "train":
         yield "", whole_numbers(speech, chance.uniform(0.3, 0.95)), {"noise": None, "ratio": None, "room": False}
@@ -275,10 +276,17 @@ def clips(
         )
 
 
-def through(work: Sequence[Task], jobs: int) -> Iterator[str]:
-    """Do the work, each task in a process of its own: engines keep something of what they said before."""
+def through(work: Sequence[Task], jobs: int, seconds: float = 1e6) -> Iterator[str]:
+    """Do the work, each task in a process of its own: engines keep something of what they said before.
+
+    What is not done after so many seconds is left.
+    """
+    until = time.monotonic() + seconds
     with multiprocessing.get_context("spawn").Pool(min(jobs, len(work)), maxtasksperchild=1) as pool:
-        yield from pool.imap_unordered(run, work, chunksize=1)
+        found = pool.imap_unordered(run, work, chunksize=1)
+        with contextlib.suppress(multiprocessing.TimeoutError):
+            for _ in work:
+                yield found.next(max(0.1, until - time.monotonic()))
 
 
 def main() -> None:
@@ -292,6 +300,7 @@ def main() -> None:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--engines", default="", help="only these, with commas between them")
     parser.add_argument("--kinds", default="", help="only these, with commas between them")
+    parser.add_argument("--seconds", type=float, default=1e6, help="stop after so long; tasks that are done count")
     given = parser.parse_args()
     for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
         os.environ.setdefault(name, "1")
@@ -301,20 +310,21 @@ def main() -> None:
     kinds = tuple(name for name in given.kinds.split(",") if name)
     work = tasks(given.split, count, given.seed, str(given.out), engines, kinds)
     started = time.time()
-    for done, _ in enumerate(through(work, given.jobs)):
-        if done % 20 == 19:
-            print(f"{done + 1} of {len(work)} tasks, {time.time() - started:.0f} s", flush=True)
-    gather(given.out, given.split, given.seed, len(work), time.time() - started)
+    parts = []
+    for path in through(work, given.jobs, given.seconds):
+        parts.append(Path(path))
+        if not len(parts) % 20:
+            print(f"{len(parts)} of {len(work)} tasks, {time.time() - started:.0f} s", flush=True)
+    gather(given.out, given.split, given.seed, sorted(parts), time.time() - started)
 
 
-def gather(out: Path, split: str, seed: int, count: int, took: float) -> None:
-    """Put the lines of all tasks together, and count."""
+def gather(out: Path, split: str, seed: int, parts: Sequence[Path], took: float) -> None:
+    """Put the lines of the tasks that are done together, and count."""
     kinds: Counter[str] = Counter()
     engines: Counter[str] = Counter()
     seconds = clips_made = 0.0
     with (out / "lines.jsonl").open("w") as all_lines:
-        for number in range(count):
-            part = out / f"lines-{number:04}.part"
+        for part in parts:
             for text in part.read_text().splitlines():
                 line = json.loads(text)
                 kinds[line["kind"]] += 1
@@ -323,6 +333,9 @@ def gather(out: Path, split: str, seed: int, count: int, took: float) -> None:
                 clips_made += 1
                 all_lines.write(text + "\n")
             part.unlink()
+    for left in out.glob("*.i16"):
+        if left.name not in {f"sound-{part.stem.removeprefix('lines-')}.i16" for part in parts}:
+            left.unlink()
     made = {
         "split": split,
         "seed": seed,

@@ -1,10 +1,14 @@
-"""All of it on a machine with GPUs, within so many minutes: render, train, hear the choose split, pick, pack.
+"""All of it on a machine with GPUs, in three goes of at most ten minutes, each on what the one before left in WORK.
 
-    python3 voice_models/training/run.py CARRIED OUT [--minutes 9.3]
+    python3 voice_models/training/run.py render CARRIED OUT --minutes 6
+    python3 voice_models/training/run.py teach CARRIED OUT --minutes 9.6
+    python3 voice_models/training/run.py hear CARRIED OUT --minutes 8
 
-CARRIED is what `training.pack` made, with `voices*.tar*` (a folder `voices`: see `training.engines`). With one GPU one
-plan is trained, with several the first few of `PLANS`, one on each, and their mean is tried too. Nothing is fetched.
-OUT gets at most eight files: the best difference, what was kept of every plan (`training.candidates`), hearings, logs.
+CARRIED is what `training.pack` made, with `voices*.tar*` (a folder `voices`: see `training.engines`). Speech is
+rendered before anything is trained: beside it, on the same cores, training waits. One plan is trained on each GPU;
+other cores meanwhile render what is heard, and hear it with the shipped weights. Of the means and scales in `TRIED`
+the best on the split *choose* hears all of *report*. Nothing is fetched. OUT gets what is kept of every plan, the best
+difference, hearings and logs.
 """
 
 from __future__ import annotations
@@ -17,50 +21,49 @@ import subprocess
 import sys
 import tarfile
 import time
-import zlib
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from dataclasses import dataclass
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[2]
 PLANS: dict[str, list[str]] = {
-    "whole": ["--seed", "1", "--distil", "0.5"],
-    "held": ["--seed", "2", "--distil", "1.0", "--anchor", "1.0", "--rate", "3e-4"],
-    "again": ["--seed", "3", "--distil", "0.5"],
-    "low": ["--seed", "4", "--distil", "0.5", "--rank", "48", "--rate", "1e-3"],
+    "one": ["--seed", "31", "--rate", "5e-4", "--distil", "0.5"],
+    "two": ["--seed", "32", "--rate", "5e-4", "--distil", "0.5"],
+    "fast": ["--seed", "33", "--rate", "8e-4", "--distil", "0.5"],
+    "held": ["--seed", "34", "--rate", "5e-4", "--distil", "1.0", "--anchor", "0.5"],
 }
-MEAN = ("whole", "held", "again")
-"""Plans whose weights may be averaged: they begin alike and go one way."""
-SCALES = ("0.6", "0.8", "0.4")
-"""In the order in which they are tried while time is left."""
-RENDERED, TRAINED, HEARD, REPORTED = 0.48, 0.67, 0.85, 0.955
-"""Parts of the time by which each is over."""
-FAST, NATURAL, WITHOUT = "espeak,flite,hibari", "kokoro", "espeak,flite,piper,prompts"
-FAST_HOURS, NATURAL_HOURS, HEARD_HOURS = 0.35, 0.029, {"choose": 0.012, "report": 0.018}
-"""Hours of speech for each core, in one go: of the natural engine what is one task of `training.render`."""
+TRIED = (("mean", "0.6"), ("mean", "0.75"), ("mean", "0.9"), ("mean", "1"), ("one", "0.75"), ("fast", "0.75"))
+"""Which weights, and what part of their difference to the shipped ones; "mean" is of all plans."""
+NATURAL, FAST = "kokoro", "espeak,flite,hibari"
+FAST_HOURS = 50.0
+HEARD_HOURS = {"report": 3.4, "choose": 1.5}
+"""Of speech, each utterance in four clips."""
+CORES_A_PLAN = 4
 MOST = 15 << 20
 """Bytes of a file of OUT."""
 
 
+@dataclass
 class Run:
     """The work, its folders and its clock."""
 
-    def __init__(self, carried: Path, out: Path, minutes: float, work: Path, small: bool) -> None:
-        self.carried, self.out, self.work, self.small = carried, out, work, small
-        self.seconds, self.started = 60 * minutes, time.monotonic()
-        self.cores = os.cpu_count() or 1
-        self.trainers: dict[str, subprocess.Popen[bytes]] = {}
-        self.plain = work / "plain"
-        out.mkdir(parents=True, exist_ok=True)
-        work.mkdir(parents=True, exist_ok=True)
-        (work / "logs").mkdir(exist_ok=True)
-        self.log = (work / "logs" / "run.log").open("a")
+    carried: Path
+    out: Path
+    work: Path
+    seconds: float
+    small: bool
+
+    def __post_init__(self) -> None:
+        self.started, self.cores = time.monotonic(), os.cpu_count() or 1
+        self.plain, self.logs = self.work / "plain", self.work / "logs"
+        for folder in (self.out, self.logs, self.work / "trained", self.work / "hearings"):
+            folder.mkdir(parents=True, exist_ok=True)
         self.environment = {
             **os.environ,
-            "PYTHONPATH": os.pathsep.join(map(str, (work / "site", ROOT / "voice_models", ROOT / "tests", ROOT))),
+            "PYTHONPATH": os.pathsep.join(map(str, (self.work / "site", ROOT / "voice_models", ROOT / "tests", ROOT))),
             "PYTHONDONTWRITEBYTECODE": "1",
-            "TRAINING_VOICES": str(work / "voices"),
+            "TRAINING_VOICES": str(self.work / "voices"),
             "OMP_NUM_THREADS": "1",
         }
 
@@ -68,86 +71,76 @@ class Run:
         """A line of the log, with the clock."""
         line = f"[{time.monotonic() - self.started:6.1f}] {text}"
         print(line, flush=True)
-        print(line, file=self.log, flush=True)
+        with (self.logs / "run.log").open("a") as log:
+            print(line, file=log)
 
-    def left(self, part: float) -> float:
-        """Seconds until a part of the time is over."""
-        return self.started + part * self.seconds - time.monotonic()
+    def left(self, part: float = 1.0) -> float:
+        """Seconds until a part of the time is over, at least one."""
+        return max(1.0, self.started + part * self.seconds - time.monotonic())
 
-    def begin(self, name: str, *command: str, **environment: str) -> subprocess.Popen[bytes]:
-        """Start one of our modules; what it prints goes to a file of the log."""
+    def begin(self, name: str, *command: str, on: range | None = None, **environment: str) -> subprocess.Popen[bytes]:
+        """Start one of our modules, on some of the cores; what it prints goes to a file of the log."""
         self.say(f"{name}: {' '.join(command)}")
-        log = (self.work / "logs" / f"{name}.txt").open("ab")
-        full = [sys.executable, "-m", *command]
-        return subprocess.Popen(full, env={**self.environment, **environment}, cwd=ROOT, stdout=log, stderr=log)
+        pinned = ["taskset", "-c", f"{on[0]}-{on[-1]}"] if on else []
+        with (self.logs / f"{name}.txt").open("ab") as log:
+            full = [*pinned, sys.executable, "-m", *command]
+            return subprocess.Popen(full, env={**self.environment, **environment}, cwd=ROOT, stdout=log, stderr=log)
 
-    def finish(self, name: str, process: subprocess.Popen[bytes], within: float = 600) -> bool:
+    def finish(self, name: str, process: subprocess.Popen[bytes], within: float) -> bool:
         """Wait for it; what takes too long is ended."""
         try:
-            code = process.wait(max(1.0, within))
+            code = process.wait(within)
         except subprocess.TimeoutExpired:
             process.kill()
-            process.wait()
-            code = -9
-        if code:
-            text = (self.work / "logs" / f"{name}.txt").read_text(errors="replace")
-            self.say(f"{name} ended with {code}: {text[-1500:]}")
-        else:
-            self.say(f"{name}: done")
+            code = process.wait()
+        text = (self.logs / f"{name}.txt").read_text(errors="replace")
+        self.say(f"{name} ended with {code}: {text[-1500:] if code else text[-200:]}")
         return not code
 
-    def do(self, name: str, *command: str, within: float = 600) -> bool:
+    def do(self, name: str, *command: str, within: float, on: range | None = None) -> bool:
         """Start and wait."""
-        return self.finish(name, self.begin(name, *command), within)
+        return self.finish(name, self.begin(name, *command, on=on), within)
 
-    def unpack(self) -> None:
-        """What was carried, ready to use."""
-        wheels = sorted((self.carried / "wheels").glob("*.whl"))
-        if wheels:
-            install = [sys.executable, "-m", "pip", "install", "-q", "--no-index", "--no-deps", "--no-compile"]
-            install += ["--no-cache-dir", "--upgrade", "--target", str(self.work / "site"), *map(str, wheels)]
-            subprocess.run(install, check=True)
-        for path in self.carried.glob("voices*.tar*"):
-            with tarfile.open(path) as archive:
-                archive.extractall(self.work, filter="data")
-        if (self.plain / "tokenizer.bin").exists():
-            return
-        if not self.do("unpack", "training.pack", str(self.carried), "--unpack", str(self.plain)):
-            raise SystemExit("the weights can't be unpacked")
-
-    def broken(self) -> bool:
-        """Whether every training has ended before it should: there is nothing to render for."""
-        codes = [process.poll() for process in self.trainers.values()]
-        return bool(codes) and all(code not in (None, 0) for code in codes)
-
-    def render(self, name: str, split: str, hours: float, jobs: int, engines: str, within: float) -> bool:
-        """Speech of one split into a folder of its own."""
+    def speech(self, name: str, split: str, jobs: int, hours: float, seconds: float, engines: str = "") -> bool:
+        """Speech of one split into a folder of its own, as much as the seconds allow."""
         folder = self.work / ("speech" if split == "train" else "heard") / name
-        if (folder / "made.json").exists():
-            return True
-        seed = zlib.crc32(name.encode()) % 100_000
         command = ["training.render", "--split", split, "--out", str(folder), "--hours", f"{hours:g}"]
+        command += ["--jobs", str(jobs), "--seed", str(sum(name.encode())), "--seconds", f"{seconds:.0f}"]
         command += ["--engines", engines] if engines else []
-        return self.do(f"render-{name}", *command, "--jobs", str(jobs), "--seed", str(seed), within=within)
+        return self.do(f"render-{name}", *command, within=seconds + 60, on=self.others())
 
-    def natural(self) -> bool:
-        """Whether the engine with many natural speakers was carried too."""
-        return Path(self.environment["TRAINING_VOICES"], NATURAL).exists()
+    def others(self) -> range | None:
+        """The cores that no training has; None where there are few."""
+        mine = CORES_A_PLAN * len(self.plans())
+        return range(mine, self.cores) if mine and self.cores >= 4 * mine - mine else None
 
-    def stream(self, name: str, jobs: int, engines: str, hours: float, first: tuple[str, float] | None = None) -> None:
-        """Speech of some engines, one folder after another, until the time for it is over."""
-        some = "" if self.natural() else WITHOUT
-        if first and not self.render(first[0], first[0], first[1], jobs, some, self.left(TRAINED) - 30):
-            return
-        for number in range(1 if self.small else 100):
-            if self.broken():
-                return
-            begun = time.monotonic()
-            size = hours / 4 if not number and name == "fast" else hours
-            if not self.render(f"{name}-{number}", "train", size, jobs, engines, self.left(RENDERED) + 30):
-                return
-            if self.left(RENDERED) < 0.7 * (time.monotonic() - begun):
-                return
+    def plans(self) -> list[str]:
+        """One on each GPU; one where there is none."""
+        return list(PLANS)[: max(1, gpus())]
+
+    def hear(self, name: str, split: str, ear: Path, jobs: int, seconds: float, on: range | None = None) -> None:
+        """A split heard with an ear, as far as the time goes."""
+        command = ["ears.listen", str(self.work / "heard" / split), "--ear", str(ear), "--jobs", str(jobs)]
+        command += ["--out", str(self.hearings(split, name)), "--seconds", f"{seconds:.0f}", "--split", split]
+        command += ["--most", "4"] if self.small else []
+        self.do(f"hear-{split}-{name}", *command, within=seconds + 60, on=on)
+
+    def hearings(self, split: str, name: str) -> Path:
+        """Where they lie."""
+        return self.work / "hearings" / f"{split}-{name}.jsonl.gz"
+
+    def ear(self, name: str) -> Path:
+        """The weights of a candidate."""
+        return self.work / "candidates" / name
+
+    def hand_over(self, name: str, paths: Sequence[Path]) -> None:
+        """Files in one archive of OUT, as many as fit."""
+        left = MOST
+        with tarfile.open(self.out / name, "w:gz") as archive:
+            for one in paths:
+                if one.exists() and one.stat().st_size < left:
+                    archive.add(one, one.name)
+                    left -= one.stat().st_size + 1024
 
 
 def gpus() -> int:
@@ -159,146 +152,126 @@ def gpus() -> int:
     return sum(line.startswith("GPU") for line in done.stdout.splitlines())
 
 
-@contextmanager
-def training(run: Run, plans: Sequence[str]) -> Iterator[None]:
-    """The plans in training, each on a GPU of its own; they wait for the first speech."""
-    minutes = max(0.2, run.left(TRAINED) / 60)
-    for number, plan in enumerate(plans):
-        if (run.work / "trained" / f"{plan}.npz").exists():
-            continue
+def unpack(run: Run) -> None:
+    """What was carried, ready to use."""
+    wheels = sorted((run.carried / "wheels").glob("*.whl"))
+    if wheels:
+        install = [sys.executable, "-m", "pip", "install", "-q", "--no-index", "--no-deps", "--no-compile"]
+        install += ["--no-cache-dir", "--upgrade", "--target", str(run.work / "site"), *map(str, wheels)]
+        subprocess.run(install, check=True)
+    for path in run.carried.glob("voices*.tar*"):
+        with tarfile.open(path) as archive:
+            archive.extractall(run.work, filter="data")
+    if not run.do("unpack", "training.pack", str(run.carried), "--unpack", str(run.plain), within=120):
+        raise SystemExit("the weights can't be unpacked")
+
+
+def render(run: Run) -> None:
+    """Speech to train on: natural voices on most of the cores, the fast engines' on the others."""
+    unpack(run)
+    natural = Path(run.environment["TRAINING_VOICES"], NATURAL).exists()
+    some = max(1, run.cores // 5)
+    hours = 0.02 if run.small else FAST_HOURS
+    with ThreadPoolExecutor(2) as side_by_side:
+        side_by_side.submit(run.speech, "fast", "train", some, hours, run.left() - 20, FAST)
+        if natural:
+            side_by_side.submit(
+                run.speech, "natural", "train", max(1, run.cores - some), hours, run.left() - 20, NATURAL
+            )
+
+
+def teach(run: Run) -> None:
+    """Train; meanwhile render the splits that are heard, and hear them with the shipped weights."""
+    begun = {}
+    for number, plan in enumerate(run.plans()):
         command = ["training.train", str(run.work / "speech"), str(run.work / "trained" / f"{plan}.npz")]
-        command += ["--weights", str(run.plain), "--minutes", f"{minutes:.3f}", *PLANS[plan]]
-        command += ["--rows", "2", "--steps", "3"] if run.small else []
-        run.trainers[plan] = run.begin(f"train-{plan}", *command, CUDA_VISIBLE_DEVICES=str(number), OMP_NUM_THREADS="4")
-    try:
-        yield
-    finally:
-        for process in run.trainers.values():
-            if process.poll() is None:
-                process.kill()
+        command += ["--weights", str(run.plain), "--minutes", f"{(run.left() - 45) / 60:.3f}", *PLANS[plan]]
+        command += ["--rows", "2", "--steps", "3"] if run.small else ["--rows", "256", "--sound", "1280"]
+        on = range(CORES_A_PLAN * number, CORES_A_PLAN * (number + 1)) if run.others() else None
+        begun[plan] = run.begin(
+            f"train-{plan}", *command, on=on, CUDA_VISIBLE_DEVICES=str(number), OMP_NUM_THREADS=str(CORES_A_PLAN)
+        )
+    cores = len(run.others() or range(run.cores))
+    with ThreadPoolExecutor(3) as side_by_side:
+        for split, part in (("report", 0.5), ("choose", 0.3)):
+            hours = 0.004 if run.small else HEARD_HOURS[split]
+            side_by_side.submit(run.speech, split, split, max(1, round(part * cores)), hours, run.left(0.7))
+        if Path(run.environment["TRAINING_VOICES"], NATURAL).exists() and not run.small:
+            side_by_side.submit(run.speech, "more", "train", round(0.2 * cores), FAST_HOURS, run.left(0.4), NATURAL)
+    for split, part in (("choose", 0.35), ("report", 1.0)):
+        run.hear("plain", split, run.plain, cores, part * max(5.0, run.left() - 40), run.others())
+    for plan, process in begun.items():
+        run.finish(f"train-{plan}", process, run.left())
+    for plan, process in [(plan, keep(run, plan)) for plan in begun]:
+        run.finish(f"keep-{plan}", process, 60)
 
 
-def hear(run: Run, name: str, split: str, ear: Path, jobs: int, seconds: float) -> Path | None:
-    """A split heard with an ear, as far as the time goes."""
-    out = run.work / "hearings" / f"{split}-{name}.jsonl.gz"
-    out.parent.mkdir(exist_ok=True)
-    command = ["ears.listen", str(run.work / "heard" / split), "--out", str(out), "--ear", str(ear)]
-    command += ["--jobs", str(jobs), "--seconds", f"{seconds:.0f}", "--split", split]
-    command += ["--most", "4"] if run.small else []
-    return out if run.do(f"hear-{split}-{name}", *command, within=seconds + 30) and out.exists() else None
+def keep(run: Run, plan: str) -> subprocess.Popen[bytes]:
+    """What is kept of a plan, to make others of it later."""
+    command = ["training.candidates", str(run.work), "--trained", str(run.work / "trained" / f"{plan}.npz")]
+    return run.begin(f"keep-{plan}", *command, "--weights", str(run.plain), "--keep", str(run.out))
 
 
-def score(run: Run, names: Sequence[str]) -> list[dict[str, object]]:
-    """The choose split heard with every candidate, and what `training.pick` says of all of them."""
+def hear(run: Run) -> None:
+    """Make the candidates, hear some of *choose* with each, all of it and of *report* with the best."""
+    names = candidates(run)
     jobs = max(1, run.cores // max(1, len(names)))
-    with ThreadPoolExecutor(max(1, min(len(names), run.cores))) as side_by_side:
+    with ThreadPoolExecutor(len(names)) as side_by_side:
         for name in names:
-            ear = run.work / "candidates" / name
-            side_by_side.submit(hear, run, name, "choose", ear, jobs, max(10.0, run.left(HEARD) - 4))
+            side_by_side.submit(run.hear, name, "choose", run.ear(name), jobs, run.left(0.35))
     found = []
-    begun = {
-        path: run.begin(f"pick-{path.name}", "training.pick", str(path))
-        for path in sorted((run.work / "hearings").glob("choose-*.jsonl.gz"))
-    }
+    paths = [run.hearings("choose", name) for name in names]
+    begun = {path: run.begin(f"pick-{path.name}", "training.pick", str(path)) for path in paths if path.exists()}
     for path, process in begun.items():
-        if run.finish(f"pick-{path.name}", process, 25 + max(0, run.left(HEARD))):
-            found.append(json.loads((run.work / "logs" / f"pick-{path.name}.txt").read_text().splitlines()[-1]))
-    return found
-
-
-def best_of(run: Run, found: Sequence[Mapping[str, object]]) -> str | None:
-    """The name of the best candidate."""
+        if run.finish(f"pick-{path.name}", process, 60):
+            found.append(json.loads((run.logs / f"pick-{path.name}.txt").read_text().splitlines()[-1]))
     sys.path[:0] = run.environment["PYTHONPATH"].split(os.pathsep)
     from training.pick import order
 
-    trained = [one for one in found if one["ear"] != "plain"]
-    return str(min(trained, key=lambda one: order(dict(one)))["ear"]) if trained else None
+    best = str(min(found, key=order)["ear"])
+    run.say(f"the best is {best}")
+    shutil.copy(run.ear(best) / "ear.diff", run.out / f"{best}.diff")
+    (run.logs / "picked.json").write_text(json.dumps(found, indent=1))
+    for split, part in (("report", 0.9), ("choose", 1.0)):
+        if split == "choose":
+            shutil.move(run.hearings(split, best), run.hearings("some", best))
+        run.hear(best, split, run.ear(best), run.cores, run.left(part) - 10)
+    for split in ("choose", "report"):
+        for name in ("plain", best):
+            if run.hearings(split, name).exists():
+                shutil.copy(run.hearings(split, name), run.out)
+    run.hand_over("others.tar.gz", [run.hearings("choose", name) for name in names if name != best])
 
 
-def bundle(path: Path, files: Sequence[Path]) -> None:
-    """Files in one archive, the first ones first, as many as fit."""
-    left = MOST
-    with tarfile.open(path, "w:gz" if path.suffix == ".gz" else "w") as archive:
-        for one in dict.fromkeys(files):
-            if one.exists() and one.stat().st_size < left:
-                archive.add(one, one.name)
-                left -= one.stat().st_size + 1024
+def candidates(run: Run) -> list[str]:
+    """Folders of weights, made side by side."""
+    trained = {plan: run.work / "trained" / f"{plan}.npz" for plan in PLANS}
+    trained = {plan: path for plan, path in trained.items() if path.exists()}
+    begun = {}
+    for source, scale in TRIED:
+        paths = list(trained.values()) if source == "mean" else [trained[source]] if source in trained else []
+        if not paths or (source == "mean" and len(paths) < 2):
+            continue
+        command = ["training.candidates", str(run.work / "candidates"), "--trained", *map(str, paths)]
+        command += ["--scales", scale, "--weights", str(run.plain)]
+        begun[f"{source}-{scale}"] = run.begin(f"make-{source}-{scale}", *command)
+    return [name for name, process in begun.items() if run.finish(f"make-{name}", process, 90)]
 
 
 def main() -> None:
-    """Do all of it."""
+    """Do one go."""
     parser = argparse.ArgumentParser()
+    parser.add_argument("go", choices=("render", "teach", "hear"))
     parser.add_argument("carried", type=Path)
     parser.add_argument("out", type=Path)
-    parser.add_argument("--minutes", type=float, default=9.3)
+    parser.add_argument("--minutes", type=float, default=9.5)
     parser.add_argument("--work", type=Path, default=Path("/tmp/ear"))
-    parser.add_argument("--plans", default="", help="with commas; by default as many as there are GPUs")
-    parser.add_argument("--choose-hours", type=float, help="of speech, four clips of each utterance")
-    parser.add_argument("--report-hours", type=float)
     parser.add_argument("--small", action="store_true", help="a few steps and clips: only to see that all of it works")
-    arguments = parser.parse_args()
-    run = Run(arguments.carried, arguments.out, arguments.minutes, arguments.work, arguments.small)
-    run.unpack()
-    count = gpus()
-    plans = arguments.plans.split(",") if arguments.plans else list(PLANS)[: max(1, count)]
-    jobs = max(1, run.cores - 2 * len(plans))
-    run.say(f"{count} GPUs, {run.cores} cores, plans {', '.join(plans)}")
-    (run.work / "trained").mkdir(exist_ok=True)
-    few, some, many = (max(1, round(part * jobs)) for part in (0.27, 0.2, 0.26))
-    heard = {"choose": arguments.choose_hours or HEARD_HOURS["choose"] * run.cores}
-    heard["report"] = arguments.report_hours or HEARD_HOURS["report"] * run.cores
-    with training(run, plans):
-        with ThreadPoolExecutor(4) as streams:
-            streams.submit(run.stream, "fast", some, FAST, FAST_HOURS * some)
-            kind, each = (NATURAL, NATURAL_HOURS) if run.natural() else (FAST, FAST_HOURS)
-            streams.submit(run.stream, "more", many, kind, each * many)
-            for split, hours in heard.items():
-                streams.submit(run.stream, f"by-{split}", few, kind, each * few, (split, hours))
-        for split in () if run.broken() else ("choose", "report"):
-            hear(run, "plain", split, run.plain, jobs, (run.left(TRAINED) - 15) / (2 if split == "choose" else 1))
-        for plan, process in run.trainers.items():
-            run.finish(f"train-{plan}", process, run.left(TRAINED) + 25)
-    done = [plan for plan in plans if (run.work / "trained" / f"{plan}.npz").exists()]
-    made = candidates(run, done)
-    found = score(run, made)
-    best = best_of(run, found)
-    run.say(f"the best is {best}")
-    if best and run.left(REPORTED) > 5:
-        hear(run, best, "report", run.work / "candidates" / best, run.cores, run.left(REPORTED))
-    if best:
-        shutil.copy(run.work / "candidates" / best / "ear.diff", run.out / f"{best}.diff")
-    (run.work / "logs" / "picked.json").write_text(json.dumps(found, indent=1))
-    for split in ("choose", "report"):
-        every = [run.work / "hearings" / f"{split}-{name}.jsonl.gz" for name in ("plain", best, *made) if name]
-        bundle(run.out / f"hearings-{split}.tar", every)
+    given = parser.parse_args()
+    run = Run(given.carried, given.out, given.work, 60 * given.minutes, given.small)
+    {"render": render, "teach": teach, "hear": hear}[given.go](run)
     run.say("over")
-    run.log.close()
-    bundle(run.out / "logs.tar.gz", sorted((run.work / "logs").iterdir()))
-    for path in sorted(run.out.iterdir()):
-        print(f"{path.stat().st_size:>12,} {path.name}")
-
-
-def candidates(run: Run, done: Sequence[str]) -> list[str]:
-    """Folders of weights of every plan at every scale, made side by side; what is kept of each plan goes to OUT."""
-    trained = {plan: run.work / "trained" / f"{plan}.npz" for plan in done}
-    averaged = [plan for plan in done if plan in MEAN]
-    sources = {plan: [path] for plan, path in trained.items()}
-    if len(averaged) > 1:
-        sources = {"mean": [trained[plan] for plan in averaged], **sources}
-    begun = {}
-    for name, paths in sources.items():
-        for scale in SCALES[: 1 if run.small else None]:
-            command = ["training.candidates", str(run.work / "candidates"), "--trained", *map(str, paths)]
-            command += ["--scales", scale, "--weights", str(run.plain)]
-            begun[f"{name}-{scale}"] = run.begin(f"make-{name}-{scale}", *command)
-    keeping = {}
-    for plan, path in trained.items():
-        command = ["training.candidates", str(run.work), "--trained", str(path), "--weights", str(run.plain)]
-        keeping[plan] = run.begin(f"keep-{plan}", *command, "--keep", str(run.out))
-    made = [name for name, process in begun.items() if run.finish(f"make-{name}", process, 60)]
-    for plan, process in keeping.items():
-        run.finish(f"keep-{plan}", process, 60)
-    return sorted(made, key=lambda name: SCALES.index(name.rpartition("-")[2]))
+    run.hand_over(f"logs-{given.go}.tar.gz", sorted(run.logs.iterdir()))
 
 
 if __name__ == "__main__":
