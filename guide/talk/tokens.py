@@ -10,7 +10,7 @@ import re
 import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 
 from guide.talk.vocabulary import language
 
@@ -18,6 +18,8 @@ LONGEST = 300
 """Characters of a reading that are looked at; anything longer is no reading."""
 MOST = 120
 """Tokens of a reading."""
+WORDS_MOST = 4_096
+"""Words whose spelling is kept: talk and noise bring ever new ones."""
 
 DASH, PLUS, COMMA = "~-", "~+", ","
 SEPARATORS = frozenset({COMMA, ";"})
@@ -178,7 +180,7 @@ def _glued() -> dict[str, tuple[str, ...]]:
     return {ten + one: (ten, one) for ten in numbers["tens"].split() for one in ones}
 
 
-@cache
+@lru_cache(maxsize=WORDS_MOST)
 def _spelt(word: str) -> tuple[str, ...]:
     """A word as the lists spell it; a contraction is written out, "sixish" is six and not quite."""
     words = language()

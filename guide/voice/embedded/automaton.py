@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
 
 from guide.voice.embedded.tokens import END, Pieces
 
@@ -40,7 +39,8 @@ class Graph:
         self._looped: set[int] = set()
         self._marks = [pieces.word(mark, first=False)[0] for mark in _MARKS]
         self._known: dict[frozenset[int], Next] = {}
-        self._word = cache(self._spelt)
+        self._same: dict[frozenset[int], frozenset[int]] = {}
+        self._spellings: dict[tuple[str, bool], tuple[tuple[int, ...], ...]] = {}
 
     def place(self) -> int:
         """A new place."""
@@ -58,7 +58,10 @@ class Graph:
         `glued` lets it follow the word before without a blank.
         """
         said = text if said is None else said
-        for spelling in self._word(text, glued):
+        spellings = self._spellings.get((text, glued))
+        if spellings is None:
+            spellings = self._spellings[text, glued] = self._spelt(text, glued)
+        for spelling in spellings:
             self._row(start, spelling, end, said)
         if end not in self._looped:
             self._looped.add(end)
@@ -106,20 +109,23 @@ class Graph:
                     there.setdefault(piece, set()).add(end)
             if _FINAL in places:
                 there[END] = set()
-            sets = tuple(self._closed(ends) for ends in there.values())
             if len(self._known) >= SETS_MOST:
                 self._known.clear()
+                self._same.clear()
+            sets = tuple(self._closed(ends) for ends in there.values())
             known = self._known[places] = Next(tuple(there), sets)
         return known
 
     def _closed(self, places: set[int]) -> frozenset[int]:
+        """Those, and all that can be reached from them without a piece; equal sets are one, for few are unlike."""
         found, stack = set(places), list(places)
         while stack:
             for end, _ in self._free[stack.pop()]:
                 if end not in found:
                     found.add(end)
                     stack.append(end)
-        return frozenset(found)
+        closed = frozenset(found)
+        return self._same.setdefault(closed, closed)
 
     def read(self, row: Sequence[int]) -> tuple[str, ...]:
         """Every text that a whole row of pieces stands for."""

@@ -81,6 +81,8 @@ class Model:
         options = onnxruntime.SessionOptions()
         options.intra_op_num_threads = threads
         options.log_severity_level = 3
+        # it would keep a plan of memory for every length of sound and every number of rows: there is no end of them
+        options.enable_mem_pattern = False
         # waiting threads that spin take the cores from the rest of the job
         options.add_session_config_entry("session.intra_op.allow_spinning", "0")
         self._encoder = onnxruntime.InferenceSession(str(folder / "encoder_model.ort"), options)
