@@ -120,13 +120,14 @@ def free(heard: Heard) -> None:
     head("free decoding, always taken", "ear", "clips", "right %", "no reading %", "wrong %")
     for ear, all_ in heard.items():
         for name, group in grouped([case for case in all_ if case.line["kind"] == "reading"], noise).items():
-            verdicts = [_freely(case) for case in group]
+            verdicts = [freely(case.heard.free, case) for case in group]
             part = " | ".join(f"{100 * verdicts.count(one) / len(group):.1f}" for one in ("right", "none", "wrong"))
             print(f"| {name} | {ear} | {len(group)} | {part} |")
 
 
-def _freely(case: Case) -> str:
-    found = hear(case.heard.free, case.expect)
+def freely(text: str, case: Case) -> str:
+    """What comes of a reading when this was decoded in its clip and is always taken: "right", "none" or "wrong"."""
+    found = hear(text, case.expect)
     sizes = [one.meanings[0].value.to("in").magnitude for one in found if one.meanings]
     return "none" if not sizes else "right" if sizes == [Fraction(case.line["truth"])] else "wrong"
 

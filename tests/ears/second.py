@@ -1,31 +1,53 @@
-"""A second, independent ear on the clips that are asked about: python -m ears.second HEARD... --set FOLDER [--most N].
+"""A second, independent ear on a set's clips: python -m ears.second HEARD... --set FOLDER [--general] [--jobs N].
 
-PYTHONPATH=.:tests; pip install pocketsphinx==5.1.1. Its English model is held to a grammar of readings, and what it
-hears is compared with the first ear's likeliest: where both agree a question could be saved, if they are never wrong
-together. With --general it decodes all readings with its own language model instead, as one more general recogniser.
+PYTHONPATH=.:tests; pip install --no-deps pocketsphinx==5.1.1, with its own English model and settings as they come.
+Without --general it is held to a grammar of readings, on the clips that the first ear asks about, and what it hears is
+compared with the first ear's likeliest: where both agree a question could be saved, if they are never wrong together.
+With --general it decodes with its own language model, as a general recogniser of about the same size: every reading,
+read by the same reader and always taken, and ordinary speech by its words.
+
+Clips are heard in an order by chance that is always the same, so that what was done within --seconds stands for all.
 """
 
 from __future__ import annotations
 
 import argparse
+import multiprocessing
+import os
+import random
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from importlib import import_module
 from pathlib import Path
 from typing import Any
 
 import numpy as np
-from ears.clips import Line, Sounds, lines_of
-from ears.judge import Case, bounds, cases, grouped, noise, rows, truth_of
+from ears.clips import FOR_NOBODY, Line, Sounds, lines_of
+from ears.judge import READINGS, Case, bounds, cases, grouped, noise, rows
+from ears.report import freely, head
+from ears.wording import error_rate, words_of
 from numpy.typing import NDArray
 
 from guide.talk.vocabulary import language
 from guide.talk.words import hear
+from guide.voice.decide import Thresholds
+from guide.voice.embedded.ear import NAME, TRAINED_NAME
 
 ASKED_FOR = frozenset({"margin", "partner", "garbage", "ambiguous", "noise-prone"})
 """Doubts that another ear could settle."""
+GROUPS = {
+    "readings": frozenset({"reading"}),
+    "by place or side": frozenset({"places", "side"}),
+    "cut short": frozenset({"cut"}),
+    "commands": frozenset({"command", "alarm", "correction"}),
+    "for nobody": FOR_NOBODY,
+}
+"""Kinds that are told together."""
+BATCH = 4
+_at_work: dict[str, Any] = {}
 
 
 def grammar() -> str:
@@ -53,18 +75,6 @@ def grammar() -> str:
     return "\n".join(lines) + "\n"
 
 
-class Clips:
-    """The sound of what was heard, by its name."""
-
-    def __init__(self, folder: Path) -> None:
-        self._lines: dict[str, Line] = {line["id"]: line for line in lines_of(folder)}
-        self._sounds = Sounds(folder)
-
-    def of(self, line: Line) -> NDArray[np.float32]:
-        """One clip."""
-        return self._sounds.of(self._lines[line["id"]])
-
-
 class Sphinx:
     """The recogniser with its own English model."""
 
@@ -79,51 +89,163 @@ class Sphinx:
             self._decoder.activate_search("reading")
 
     def text(self, samples: NDArray[np.float32]) -> str:
-        """What it hears."""
+        """What it hears; what was heard before changes nothing: its measure of the noise begins anew."""
+        self._decoder.reinit_feat()
+        whole = np.clip(np.rint(samples * 32768), -32768, 32767).astype("<i2")
         self._decoder.start_utt()
-        self._decoder.process_raw((samples * 32767).astype("<i2").tobytes(), no_search=False, full_utt=True)
+        self._decoder.process_raw(whole.tobytes(), no_search=False, full_utt=True)
         self._decoder.end_utt()
         found = self._decoder.hyp()
         return str(found.hypstr) if found is not None else ""
 
 
+@dataclass(frozen=True)
+class Again:
+    """A clip and what the second ear hears in it."""
+
+    case: Case
+    text: str
+    cpu: float
+
+
+def _begin(folder: str, general: bool) -> None:
+    """A process gets ready: one thread; the recogniser is loaded with the first clips, so that its errors are told."""
+    os.environ["OMP_NUM_THREADS"] = "1"
+    _at_work.update(sounds=Sounds(Path(folder)), general=general)
+
+
+def _hear(batch: Sequence[tuple[int, Line]]) -> list[tuple[int, str, float]]:
+    """Number, text and processor's time of each clip."""
+    sphinx = _at_work.get("sphinx") or _at_work.setdefault("sphinx", Sphinx(_at_work["general"]))
+    found = []
+    for number, line in batch:
+        cpu = time.process_time()
+        text = sphinx.text(_at_work["sounds"].of(line))
+        found.append((number, text, time.process_time() - cpu))
+    return found
+
+
+def heard_again(found: Sequence[Case], folder: Path, general: bool, jobs: int, seconds: float) -> list[Again]:
+    """Clips heard by the second ear, as many as the time allows, and how many those are, printed."""
+    known, started = {line["id"]: line for line in lines_of(folder)}, time.monotonic()
+    work = [(number, _line(known, case, folder)) for number, case in enumerate(found)]
+    batches = [work[at : at + BATCH] for at in range(0, len(work), BATCH)]
+    done: list[Again] = []
+    with multiprocessing.get_context("spawn").Pool(jobs, _begin, (str(folder), general)) as pool:
+        coming = pool.imap_unordered(_hear, batches)
+        while True:
+            try:
+                some = coming.next(max(0.0, started + seconds - time.monotonic()))
+            except (StopIteration, multiprocessing.TimeoutError):
+                break
+            done += [Again(found[number], text, cpu) for number, text, cpu in some]
+    took, sound = time.monotonic() - started, sum(one.case.line["seconds"] for one in done)
+    speed = f"processor {sum(one.cpu for one in done) / max(sound, 1e-9):.2f} of real time"
+    print(f"{len(done)} of {len(found)} clips, {sound:.0f} s of sound, in {took:.0f} s by the clock on {jobs}; {speed}")
+    return done
+
+
+def _line(known: dict[str, Line], case: Case, folder: Path) -> Line:
+    """The set's own line of a clip that was heard."""
+    line = known.get(case.line["id"])
+    if line is None or line["text"] != case.line["text"]:
+        raise SystemExit(f"{case.line['id']} ({case.line['text']!r}) isn't in {folder}: name the set that was heard.")
+    return line
+
+
 def doubtful(case: Case) -> bool:
-    """Whether another ear could save the question."""
-    doubts = set(case.decision.doubts)
-    return case.verdict == "asked" and bool(doubts) and doubts <= ASKED_FOR and bool(case.heard.hearings)
+    """Whether another ear could save the question: one reading is likeliest, and only such doubts keep it from us."""
+    doubts, hearings = set(case.decision.doubts), case.heard.hearings
+    one = bool(hearings) and hearings[0].kind == "reading" and len(hearings[0].amounts) == 1
+    return case.verdict == "asked" and one and bool(doubts) and doubts <= ASKED_FOR
 
 
-def second(found: list[Case], sounds: Clips) -> Iterator[tuple[str, Case]]:
-    """What a second opinion comes to on each clip: "saved", "wrong together", "apart" or "nothing"."""
-    sphinx = Sphinx(general=False)
-    for case in found:
-        said = hear(sphinx.text(sounds.of(case.line)), case.expect)
-        sizes = {meaning.value.to("in").magnitude for one in said for meaning in one.meanings}
-        first = case.heard.hearings[0]
-        own = {one.inches for one in first.amounts}
-        if not sizes:
-            yield "nothing", case
-        elif own <= sizes:
-            yield ("saved" if case.first_right else "wrong together"), case
-        else:
-            yield "apart", case
+def opinion(one: Again) -> str:
+    """What a second opinion comes to: "saved", "wrong together", "apart" or "nothing"."""
+    said = hear(one.text, one.case.expect)
+    sizes = {meaning.value.to("in").magnitude for part in said for meaning in part.meanings}
+    if not sizes:
+        return "nothing"
+    if not {amount.inches for amount in one.case.heard.hearings[0].amounts} <= sizes:
+        return "apart"
+    return "saved" if one.case.first_right and one.case.line["kind"] in READINGS else "wrong together"
 
 
-def generally(found: list[Case], sounds: Clips) -> None:
-    """A row for each noise: its own language model, read by the same reader, always taken."""
-    sphinx, verdicts = Sphinx(general=True), dict[str, Counter[str]]()
-    cpu, seconds = time.process_time(), 0.0
-    for name, group in grouped(found, noise).items():
-        for case in group:
-            said = hear(sphinx.text(sounds.of(case.line)), case.expect)
-            sizes = [one.meanings[0].value.to("in").magnitude for one in said if one.meanings]
-            wanted = [size for _, size, _ in truth_of(case.line)]
-            verdicts.setdefault(name, Counter())["none" if not sizes else "right" if sizes == wanted else "wrong"] += 1
-            seconds += case.line["seconds"]
-    for name, tally in verdicts.items():
-        part = " | ".join(f"{100 * tally[one] / tally.total():.1f}" for one in ("right", "none", "wrong"))
-        print(f"| {name} | pocketsphinx | {tally.total()} | {part} |")
-    print(f"{(time.process_time() - cpu) / max(seconds, 1e-9):.2f} of real time")
+def by_group(found: Sequence[Case]) -> Iterator[tuple[str, list[Case]]]:
+    """Clips by what was said and the noise, and all noises of each."""
+    for what, kinds in GROUPS.items():
+        alike = [case for case in found if case.line["kind"] in kinds]
+        for name, group in grouped(alike, noise).items():
+            yield f"{what}, {name}", group
+        if alike:
+            yield f"{what}, all", alike
+
+
+def trade(found: Sequence[Case], done: Sequence[Again]) -> None:
+    """What agreeing comes to, by what was said and the noise; what was not heard again counts as what was."""
+    opinions = {id(one.case): opinion(one) for one in done}
+    groups = [(name, group, [case for case in group if doubtful(case)]) for name, group in by_group(found)]
+    counts = {name: Counter(opinions[id(case)] for case in among if id(case) in opinions) for name, _, among in groups}
+    head("agreement of both", "in doubt", "heard again", "saved", "wrong together", "wrong of those taken, 95 % of 100",
+         "apart, first right", "apart, first wrong", "nothing")  # fmt: skip
+    for name, _, among in groups:
+        count = counts[name]
+        if not count.total():
+            continue
+        taken, wrong = count["saved"] + count["wrong together"], count["wrong together"]
+        apart = Counter(case.first_right for case in among if opinions.get(id(case)) == "apart")
+        cells = (len(among), count.total(), count["saved"], wrong, interval(wrong, taken, 100))
+        print(f"| {name} | {' | '.join(map(str, cells))} | {apart[True]} | {apart[False]} | {count['nothing']} |")
+    head("trade", "clips", "asked %", "asked with agreement %", "wrong", "of 1,000, 95 %", "added wrong of 1,000, 95 %")
+    for name, group, among in groups:
+        count, asked = counts[name], sum(case.verdict == "asked" for case in group)
+        if not count.total():
+            continue
+        wrong, all_ = sum(case.verdict == "wrong" for case in group), len(group)
+        share = len(among) / all_
+        less = share * (count["saved"] + count["wrong together"]) / count.total()
+        now = f"{100 * asked / all_:.1f} | {100 * (asked / all_ - less):.1f}"
+        added = interval(count["wrong together"], count.total(), 1000 * share)
+        print(f"| {name} | {all_} | {now} | {wrong} | {interval(wrong, all_, 1000)} | {added} |")
+    for one in done:
+        if opinions[id(one.case)] == "wrong together":
+            parts = (one.case.line["id"], one.case.line["text"], one.case.heard.hearings[0].words, one.text)
+            print(f"- wrong together: {' | '.join(parts)}")
+
+
+def interval(hits: int, count: int, of: float) -> str:
+    """Clopper and Pearson's, in words."""
+    if not count:
+        return "-"
+    low, high = bounds(hits, count)
+    return f"{of * low:.1f} to {of * high:.1f}"
+
+
+def generally(done: Sequence[Again]) -> None:
+    """The same clips' free decodings, the first ear's and the second's, and what the first decides when it is held."""
+    heard = {id(one.case): one.text for one in done}
+    found = [one.case for one in done if one.case.line["kind"] == "reading"]
+    head("readings", "how", "clips", "right %", "95 %", "asked or no reading %", "wrong %", "95 %")
+    for name, group in [*grouped(found, noise).items(), ("all", found)]:
+        verdicts = {
+            "first ear, free, always taken": [freely(case.heard.free, case) for case in group],
+            "pocketsphinx, free, always taken": [freely(heard[id(case)], case) for case in group],
+            "first ear, held and decided": [case.verdict for case in group],
+        }
+        for how, all_ in verdicts.items() if group else ():
+            right, wrong, count = all_.count("right"), all_.count("wrong"), len(all_)
+            rest = f"{100 * (count - right - wrong) / count:.1f}"
+            cells = (f"{100 * right / count:.1f}", interval(right, count, 100), rest, f"{100 * wrong / count:.1f}")
+            print(f"| {name} | {how} | {count} | {' | '.join(cells)} | {interval(wrong, count, 100)} |")
+    head("ordinary speech", "how", "clips", "words", "words wrong %")
+    for name, group in grouped([one.case for one in done if one.case.line["kind"] == "ordinary"], noise).items():
+        words = sum(len(words_of(case.line["text"])) for case in group)
+        for how, texts in (
+            ("first ear, free", [case.heard.free for case in group]),
+            ("pocketsphinx, free", [heard[id(case)] for case in group]),
+        ):
+            rate = error_rate([(case.line["text"], text) for case, text in zip(group, texts, strict=True)])
+            print(f"| {name} | {how} | {len(group)} | {words} | {100 * rate:.1f} |")
 
 
 def main() -> None:
@@ -132,24 +254,29 @@ def main() -> None:
     parser.add_argument("heard", type=Path, nargs="+")
     parser.add_argument("--set", type=Path, required=True)
     parser.add_argument("--split", default="")
-    parser.add_argument("--most", type=int, default=10**9)
-    parser.add_argument("--general", action="store_true")
+    parser.add_argument("--ear", choices=("plain", "trained"), help="whose thresholds decide (default: as it is heard)")
+    parser.add_argument("--general", action="store_true", help="decode freely, readings and ordinary speech")
+    parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
+    parser.add_argument("--seconds", type=float, default=1e6, help="stop after so long by the clock")
+    parser.add_argument("--most", type=int, default=10**9, help="clips at most")
     arguments = parser.parse_args()
-    found = [case for case in cases(rows(arguments.heard, arguments.split), True) if case.line["kind"] == "reading"]
-    sounds = Clips(arguments.set)
+    try:
+        import_module("pocketsphinx")
+    except ImportError as fault:
+        raise SystemExit(f"{fault}: pip install --no-deps pocketsphinx==5.1.1") from fault
+    by = {"plain": Thresholds.load(NAME), "trained": Thresholds.load(TRAINED_NAME)}.get(arguments.ear)
+    found = cases(rows(arguments.heard, arguments.split), True, by)
+    wanted = [
+        case
+        for case in found
+        if (case.line["kind"] in ("reading", "ordinary") if arguments.general else doubtful(case))
+    ]
+    random.Random(1).shuffle(wanted)
+    done = heard_again(wanted[: arguments.most], arguments.set, arguments.general, arguments.jobs, arguments.seconds)
     if arguments.general:
-        generally(found[: arguments.most], sounds)
-        return
-    among = [case for case in found if doubtful(case)][: arguments.most]
-    outcomes = list(second(among, sounds))
-    tally = Counter(name for name, _ in outcomes)
-    print(f"{len(among)} doubtful of {len(found)} readings: {dict(tally)}")
-    taken = tally["saved"] + tally["wrong together"]
-    low, high = bounds(tally["wrong together"], max(taken, 1))
-    print(f"taken where both agree: {taken}, wrong {tally['wrong together']}, {100 * low:.1f} to {100 * high:.1f} %")
-    for name, case in outcomes:
-        if name == "wrong together":
-            print("-", case.line["id"], case.line["text"], "|", case.heard.hearings[0].words)
+        generally(done)
+    else:
+        trade(found, done)
 
 
 if __name__ == "__main__":

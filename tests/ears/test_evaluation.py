@@ -44,6 +44,39 @@ def case(
     return Case(whole, expect, heard, decide(heard, expect, by))
 
 
+FAKE = """
+import struct
+from types import SimpleNamespace
+
+TEXTS = {texts!r}
+
+
+class Decoder:
+    def __init__(self, **settings):
+        self.held = False
+
+    def add_jsgf_file(self, name, path):
+        assert "public <reading>" in open(path).read()
+
+    def activate_search(self, name):
+        self.held = True
+
+    def reinit_feat(self):
+        self.heard = None
+
+    def start_utt(self):
+        pass
+
+    def process_raw(self, data, no_search, full_utt):
+        self.heard = TEXTS["held" if self.held else "free"].get(struct.unpack("<h", data[:2])[0])
+
+    def end_utt(self):
+        pass
+
+    def hyp(self):
+        return SimpleNamespace(hypstr=self.heard) if self.heard else None
+"""
+"""A recogniser that knows a clip by its first sample."""
 COMMAND = Hearing("command", "why", 1.0, -1.0, command="why")
 PLACES = [["top", "20", "in", None], ["bottom", "41/2", "in", "over"]]
 
@@ -208,3 +241,86 @@ def test_clips_are_heard_by_processes_and_told_in_tables(tmp_path: Path) -> None
     told = subprocess.run(report, check=True, env=env, capture_output=True, text=True).stdout
     assert "| clean | plain | 1 | 100.0 | 0.0 | 0.0 | 0 | 0.0 to 975.0 |" in told
     assert "| 8 dB | plain | 1 | " in told and (tmp_path / "reliability-plain.svg").exists()
+
+
+class Second:
+    """Clips of which the first sample tells the second ear what it hears, and what the first ear heard."""
+
+    def __init__(self, folder: Path, texts: dict[str, dict[int, str]]) -> None:
+        self.folder, self.clips = folder, 0
+        (folder / "site").mkdir()
+        (folder / "site" / "pocketsphinx.py").write_text(FAKE.format(texts=texts))
+
+    def add(self, first: Hearing, free: str = "", **changed: object) -> None:
+        """One more clip."""
+        self.clips += 1
+        where = {"shard": "sound.i16", "start": 100 * (self.clips - 1), "samples": 100}
+        line = {**LINE, "id": f"report-{self.clips}", "utterance": f"report-{self.clips}", **where, **changed}
+        other = hearing("1/2", probability=1 - first.probability)
+        heard = Heard("embedded", (first, other), 0.0, "", 2.0, 1).as_data()
+        with (self.folder / "sound.i16").open("ab") as sound:
+            sound.write(self.clips.to_bytes(2, "little") * 100)
+        with (self.folder / "lines.jsonl").open("a") as lines:
+            print(json.dumps(line), file=lines)
+        with gzip.open(self.folder / "heard.jsonl.gz", "at") as rows:
+            print(json.dumps({**line, "with": heard, "evidence": {"free": {"texts": [free]}}}), file=rows)
+
+    def run(self, *options: str, check: bool = True) -> str:
+        """What is printed, or said of an error."""
+        command = [sys.executable, "-m", "ears.second", str(self.folder / "heard.jsonl.gz"), "--set", str(self.folder)]
+        path = ":".join([str(self.folder / "site"), *sys.path])
+        env = {"PYTHONPATH": path, "PATH": "/usr/bin:/bin"}
+        done = subprocess.run([*command, *options], check=check, env=env, capture_output=True, text=True)
+        return done.stdout if check else done.stderr
+
+
+RIGHT, OTHER = "thirty six and three sixteenths", "thirty six and five sixteenths"
+
+
+def test_a_second_ear_saves_questions_where_both_agree_and_is_told_of_when_both_are_wrong(tmp_path: Path) -> None:
+    texts = {1: RIGHT, 2: OTHER, 3: OTHER, 4: "", 5: RIGHT, 6: RIGHT}
+    second = Second(tmp_path, {"held": texts, "free": {}})
+    doubted, wrong = hearing("579/16", probability=0.6), hearing("581/16", probability=0.4)
+    second.add(doubted)
+    second.add(doubted)
+    second.add(wrong)
+    second.add(doubted)
+    second.add(hearing("579/16"))  # not asked about, and not heard again
+    second.add(doubted, kind="talk", truth="", values=[], ratio=8.0)
+    told = second.run("--jobs", "2")
+    assert "5 of 5 clips" in told
+    assert "| readings, clean | 4 | 4 | 1 | 1 | 1.3 to 98.7 | 1 | 0 | 1 |" in told
+    assert "| for nobody, 8 dB | 1 | 1 | 0 | 1 | 2.5 to 100.0 | 0 | 0 | 0 |" in told
+    low, high = bounds(1, 4)
+    assert f"| readings, clean | 5 | 80.0 | 40.0 | 0 | 0.0 to 521.8 | {800 * low:.1f} to {800 * high:.1f} |" in told
+    assert "- wrong together: report-3 | " in told and "- wrong together: report-6 | " in told
+
+
+def test_a_second_ear_by_itself_beside_the_first_ones_free_decoding(tmp_path: Path) -> None:
+    free = {1: RIGHT, 2: OTHER, 4: "the van his parked"}
+    second = Second(tmp_path, {"held": {}, "free": free})
+    second.add(hearing("579/16"), free=RIGHT)
+    second.add(hearing("579/16"), free=RIGHT)
+    second.add(hearing("579/16", probability=0.6), free="what")
+    second.add(COMMAND, free="the van is parked", kind="ordinary", truth="", values=[], text="The van is parked.")
+    told = second.run("--general", "--jobs", "1")
+    for row in (
+        "first ear, free, always taken | 3 | 66.7 | 9.4 to 99.2 | 33.3 | 0.0 | 0.0 to 70.8",
+        "pocketsphinx, free, always taken | 3 | 33.3 | 0.8 to 90.6 | 33.3 | 33.3 | 0.8 to 90.6",
+        "first ear, held and decided | 3 | 66.7 | 9.4 to 99.2 | 33.3 | 0.0 | 0.0 to 70.8",
+    ):
+        assert f"| clean | {row} |" in told
+    assert (
+        "| clean | first ear, free | 1 | 4 | 0.0 |" in told and "| clean | pocketsphinx, free | 1 | 4 | 25.0 |" in told
+    )
+    assert "2 of 2 clips" in second.run("--general", "--most", "2", "--jobs", "1")
+    assert "0 of 4 clips" in second.run("--general", "--seconds", "0", "--jobs", "1")
+
+
+def test_a_second_ear_on_another_set_is_an_error_that_says_so(tmp_path: Path) -> None:
+    second = Second(tmp_path, {"held": {}, "free": {}})
+    second.add(hearing("579/16", probability=0.6))
+    path = tmp_path / "lines.jsonl"
+    path.write_text(path.read_text().replace(RIGHT, OTHER))
+    said = second.run(check=False)
+    assert "report-1 ('thirty six and three sixteenths') isn't in" in said and "Traceback" not in said
