@@ -17,7 +17,7 @@ from guide.problems import ProblemError
 from guide.session.asking import Asking
 from guide.session.dialogues import SKIP_PIN, Dialogues
 from guide.session.forms import Field, Form, Values
-from guide.session.intents import AT_ANY_MOMENT, INTENTS, MAY_BE_NAME, MAY_BE_TEXT
+from guide.session.intents import AT_ANY_MOMENT, INTENTS, MAY_BE_NAME, MAY_BE_TEXT, PUTS_RIGHT
 from guide.session.job import Job, People
 from guide.session.moves import Planner
 from guide.session.naming import option_named, person_named
@@ -25,6 +25,7 @@ from guide.session.opening import OpeningTalk
 from guide.session.readings import Readings
 from guide.session.turns import Ask, Turn
 from guide.session.works import Works
+from guide.talk.answered import example_by_place
 from guide.talk.answers import Answers
 from guide.talk.phrases import Phrases
 from guide.talk.understand import Understanding, understand
@@ -260,7 +261,8 @@ class Session:
         if reading.answer == "number":
             return self.readings.take_words(text, by)
         if reading.answer == "yes-no":
-            return self.readings.take_yes_no(text, by)
+            mends = heard.intent in PUTS_RIGHT and self.readings.states.puts_right(heard.slots.get("text", "") or text)
+            return self.readings.take_yes_no(text, by) if not mends else None
         if reading.answer == "choice":
             value = option_named(text, tuple(reading.options), tuple(reading.options.values()))
         elif heard.intent in INTENTS and heard.intent not in MAY_BE_TEXT:
@@ -283,6 +285,8 @@ class Session:
             said = self.wording.say(
                 f"unknown.{reading.answer}", choices=self.wording.join(reading.options.values(), last="or")
             )
+            if reading.answer == "yes-no" and reading.places:
+                said += " " + self.wording.say("unknown.by-place", example=example_by_place(reading.places))
         else:
             said = self.wording.say("unknown.plain", words=text)
         near = list(heard.near)

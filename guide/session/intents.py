@@ -360,6 +360,8 @@ AT_ANY_MOMENT = (
 )
 """What is understood also while a small dialogue is open."""
 
+PUTS_RIGHT = frozenset({"correct", "change"})
+"""What replaces something that was said before."""
 MAY_BE_TEXT = frozenset({"note", "correct", "moved", "speaker", "go-on", "what-did-we-get", "why", "how"})
 """What may be meant as the answer itself, where free words are asked for."""
 

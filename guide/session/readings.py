@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import Literal, Protocol
+from typing import Literal
 
 from guide.job import commands as cmd
 from guide.job.commands import Refusal
@@ -15,27 +15,17 @@ from guide.procedure.model import Reading
 from guide.quantity import Quantity
 from guide.session.asks import expect, likely_now, numbered
 from guide.session.dialogues import Dialogues
-from guide.session.forms import Form, Values
+from guide.session.forms import Values
 from guide.session.job import Job
+from guide.session.states import Desk, States
 from guide.session.turns import Ask, Turn
 from guide.talk.answers import Answers, Spot
 from guide.talk.say import written
 from guide.talk.words import Expect, Meaning, Said, hear, settle
-from guide.talk.yes_no import by_place, yes_or_no
 
 _NAMING = {"the", "of", "at", "in", "for", "was", "is", "to", "should", "be", "reading", "last", "one", "that"}
 """Words that stand between a reading's name and its number."""
 _TOO_MANY = {"why": "too-many-readings", "legal": []}
-
-
-class Desk(Protocol):
-    """What the readings need of the session."""
-
-    def open_form(self, form: Form) -> list[Turn]:
-        """Put a form's questions next."""
-
-    def refuse(self, refusal: Refusal) -> list[Turn]:
-        """Say why a command changes nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +60,7 @@ class Readings:
         self.wording = job.wording
         self.spoken: Spoken | None = None
         """How the utterance came that is being taken, if it came by voice."""
+        self.states = States(job, dialogues, desk)
         self._queue: list[tuple[Spot, Said, str, bool, Spoken | None]] = []
 
     def forget(self) -> None:
@@ -97,20 +88,7 @@ class Readings:
 
     def take_yes_no(self, text: str, by: str) -> list[Turn] | None:
         """Take yes or no, alone or by place; what else was said is kept as a note. None if it is neither."""
-        want = self.job.wants
-        answers = by_place(text, self._reading(want.step).places)
-        if not answers:
-            answer = yes_or_no(text)
-            if answer is None:
-                return None
-            answers = {want.place: answer}
-        turns: list[Turn] = []
-        if len(text.split()) > 2 and set(answers) == {want.place}:
-            turns += self._decided(self.job.do(cmd.Note(text, want.step)))
-        heard = self.as_spoken(Heard(text, _by(by)))
-        for place, answer in answers.items():
-            turns += self._decided(self.job.do(cmd.Take(want.step, place, answer, heard)))
-        return turns
+        return self.states.take(text, self.as_spoken(Heard(text, _by(by))))
 
     def go_on(self) -> list[Turn]:
         """Work off what was heard, until a question is open or nothing is left."""
@@ -298,7 +276,8 @@ class Readings:
                 for meaning in said.meanings
                 if not meaning.unit_given and 0 < meaning.value.magnitude < 1 and meaning.value.unit == old.unit
             )
-            said = replace(said, meanings=(*said.meanings, *kept))
+            usual, rest = said.meanings[: said.usual], said.meanings[said.usual :]
+            said = replace(said, meanings=(*usual, *kept, *rest), usual=len(usual) + len(kept))
         return said
 
     def _parts(self, spot: Spot, text: str) -> Iterator[str]:
@@ -314,12 +293,13 @@ class Readings:
         reading = self._reading(last.step)
         if reading.answer == "number":
             return None
+        heard = self.as_spoken(Heard(text, _by(by)))
+        if reading.answer == "yes-no":
+            return self.states.correct(last.step, last.place, text, heard)
         value = self.word_value(reading, text)
         if value is None:
             return None
-        return self._decided(
-            self.job.do(cmd.Correct(last.step, last.place, value, self.as_spoken(Heard(text, _by(by)))))
-        )
+        return self._decided(self.job.do(cmd.Correct(last.step, last.place, value, heard)))
 
     def _heard(self, said: Said, meaning: Meaning, by: str) -> Heard:
         others = tuple(_exact(other) for other in said.meanings if other != meaning)
@@ -346,8 +326,6 @@ class Readings:
                 if plain in (option.lower(), label.lower(), str(number)):
                     return option
             return None
-        if reading.answer == "yes-no":
-            return plain if plain in ("yes", "no") else None
         return text.strip() or None
 
 

@@ -14,10 +14,12 @@ from guide.job.figures import verdict
 from guide.session.asks import limits_now, numbered
 from guide.session.core import Session
 from guide.session.forms import Values
+from guide.session.intents import PUTS_RIGHT
 from guide.session.opening import TAKE_AGAIN
 from guide.session.readings import Spoken
 from guide.session.sayable import choice_answers
 from guide.session.turns import Ask, Turn
+from guide.talk.answered import told
 from guide.talk.expect import Expect
 from guide.talk.understand import understand
 from guide.talk.words import hear
@@ -30,7 +32,6 @@ OTHERS_MOST = 5
 MISSES = 2
 """Times that something is to be said again before it is to be typed."""
 _HURT = "hurt"
-_PUTS_RIGHT = frozenset({"correct", "change"})
 _ASKED_ANYHOW = frozenset({"unsure", "unlikely", "side"})
 """Doubts that the conversation asks about whoever gave the reading: "about", a surprise, which side."""
 
@@ -56,8 +57,12 @@ class SpokenSession(Session):
         if asked and ask.expects == "number" and ask.step is not None:
             return self.readings.heard(ask.step), lists
         if self.form is None and ask.expects == "yes-no" and ask.about == "reading":
-            return Expect(states=True), lists
+            return Expect(states=True, places=self._places(ask)), lists
         return None, lists
+
+    def _places(self, ask: Ask) -> tuple[str, ...]:
+        """The places of the reading that is asked for."""
+        return self.job.procedure.readings[ask.reading].places if ask.reading else ()
 
     @property
     def _rereads(self) -> bool:
@@ -103,8 +108,11 @@ class SpokenSession(Session):
             return self._said(first, (choice and first.answer) or first.words)
         if decision.outcome != "asked" or self.form is not None:
             return self._again()
-        how = Spoken(first.words, (), _likelihood(first), "yes")
-        text = self.wording.say("voice.sure-command", words=first.words)
+        if len(decision.choices) > 1 and any(one.by_place for one in decision.choices):
+            return self._which(decision)
+        how = replace(_spoken(decision), confirmed="yes")
+        key = "voice.sure-again" if first.by_place else "voice.sure-command"
+        text = self.wording.say(key, value=_told(first), words=first.words)
         return self._confirm(text, lambda: self._done(how, first.words))
 
     # Commands
@@ -114,7 +122,7 @@ class SpokenSession(Session):
             return self._urgent(decision, first)
         if self.form is not None and first.command in ("yes", "no") and decision.outcome == "asked":
             return self._again("voice.yes-or-no")
-        if decision.outcome == "command" and first.command not in _PUTS_RIGHT:
+        if decision.outcome == "command" and first.command not in PUTS_RIGHT:
             return self._said(first, first.words)
         if decision.outcome not in ("command", "asked"):
             return self._again()
@@ -233,7 +241,7 @@ class SpokenSession(Session):
 
 
 def _spoken(decision: Decision) -> Spoken:
-    """How the first hearing came, with the other readings it could have been."""
+    """How the first hearing came, with the others that it could have been."""
     first = decision.hearing
     assert first is not None
     others = (_told(one) for one in decision.choices if one != first)
@@ -241,7 +249,12 @@ def _spoken(decision: Decision) -> Spoken:
 
 
 def _told(hearing: Hearing) -> str:
-    """The readings as they are told, and handed to the conversation: with the hair that was said over or under."""
+    """Readings as they are told, and handed to the conversation: with the hair that was said over or under.
+
+    Yes and no by place; of any other answer the words.
+    """
+    if hearing.kind != "reading":
+        return told(hearing.by_place) or hearing.words
     return "; ".join(_amount(one) for one in hearing.amounts)
 
 

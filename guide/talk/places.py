@@ -46,14 +46,14 @@ class Names:
 
 @lru_cache(maxsize=256)
 def _names(places: tuple[str, ...]) -> Names:
-    cores = {place: _core(place) for place in places}
+    cores = {place: core(place) for place in places}
     owners: dict[Words, set[str]] = {}
-    for place, core in cores.items():
-        for part in _parts(core):
+    for place, words in cores.items():
+        for part in _parts(words):
             owners.setdefault(part, set()).add(place)
     whole: dict[Words, set[str]] = {}
-    for place, core in cores.items():
-        whole.setdefault(core, set()).add(place)
+    for place, words in cores.items():
+        whole.setdefault(words, set()).add(place)
     found = {part: _only(places_) for part, places_ in owners.items()}
     found.update({core: _only(places_) for core, places_ in whole.items()})
     return Names(found)
@@ -63,7 +63,7 @@ def _only(places: set[str]) -> str | None:
     return next(iter(places)) if len(places) == 1 else None
 
 
-def _core(place: str) -> Words:
+def core(place: str) -> Words:
     """The words of a place's name that tell it apart."""
     found = cut(place)
     words = tuple(word for word in found.words if word not in SEPARATORS)[:NAME_MOST] if found else (place.lower(),)
@@ -71,14 +71,14 @@ def _core(place: str) -> Words:
     return tuple(word for word in words if word not in idle) or words
 
 
-def _parts(core: Words) -> Iterator[Words]:
+def _parts(words: Words) -> Iterator[Words]:
     """Each run of the words that is no number, and two words also the other way round ("left top")."""
-    for start in range(len(core)):
-        for end in range(start + 1, len(core) + 1):
-            if not all(word.isdigit() or word in number_words() for word in core[start:end]):
-                yield core[start:end]
-    if len(core) == 2:
-        yield core[::-1]
+    for start in range(len(words)):
+        for end in range(start + 1, len(words) + 1):
+            if not all(word.isdigit() or word in number_words() for word in words[start:end]):
+                yield words[start:end]
+    if len(words) == 2:
+        yield words[::-1]
 
 
 class Places:

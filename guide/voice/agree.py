@@ -27,7 +27,7 @@ def agreed(by: Sequence[Heard], expect: Expect | None) -> Decision:
     others = [heard.hearings[0] for heard in by[1:] if heard.hearings]
     if all(_same(one, decision.hearing) for one in others) and (by[0].ear in CALIBRATED or others):
         return decision
-    readings = [decision.hearing, *(one for one in others if one.kind == "reading")]
+    readings = [decision.hearing, *(one for one in others if one.kind == decision.hearing.kind)]
     choices = [*decision.choices, *readings]
     unlike = [one for at, one in enumerate(choices) if not any(_same(one, before) for before in choices[:at])]
     return replace(decision, outcome="asked", choices=tuple(unlike[:CHOICES_MOST]), doubts=("margin",))
@@ -35,7 +35,8 @@ def agreed(by: Sequence[Heard], expect: Expect | None) -> Decision:
 
 def _same(one: Hearing, other: Hearing) -> bool:
     """Whether two hearings are the same readings."""
-    return one.kind == other.kind and one.answer == other.answer and _amounts(one) == _amounts(other)
+    said, heard = ((by.kind, by.answer, by.by_place, _amounts(by)) for by in (one, other))
+    return said == heard
 
 
 def _amounts(hearing: Hearing) -> list[tuple[str | None, str, int]]:

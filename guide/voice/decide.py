@@ -16,7 +16,7 @@ from math import inf, log
 from typing import Literal
 
 from guide.talk.expect import Expect
-from guide.voice.hearing import Amount, Heard, Hearing
+from guide.voice.hearing import Amount, Heard, Hearing, Kind
 
 Outcome = Literal["taken", "asked", "again", "command", "none"]
 """Taken as a reading; asked, with choices; to be said again another way; taken as a command; nothing for the guide."""
@@ -177,7 +177,8 @@ def _answer(heard: Heard, first: Hearing, by: Thresholds) -> Decision:
         doubts.append("partner")
     if _cut(heard, by) or (first.answer in ("yes", "no") and heard.stops):
         doubts.append("cut-off")
-    return Decision("asked" if doubts else "taken", first, (), tuple(doubts))
+    choices = _choices(heard, by, "answer") if doubts else ()
+    return Decision("asked" if doubts else "taken", first, choices, tuple(doubts))
 
 
 def _doubts(heard: Heard, first: Hearing, expect: Expect | None, by: Thresholds) -> Iterator[Doubt]:
@@ -237,12 +238,12 @@ def _metric(value: str) -> bool:
     return value.split(",")[0].endswith((" mm", " cm", " m"))
 
 
-def _choices(heard: Heard, by: Thresholds) -> tuple[Hearing, ...]:
-    """Readings that it may have been, the likeliest first."""
+def _choices(heard: Heard, by: Thresholds, kind: Kind = "reading") -> tuple[Hearing, ...]:
+    """Readings, or answers, that it may have been, the likeliest first."""
     best = heard.hearings[0].probability
     near = [
         one
         for one in heard.hearings
-        if one.kind == "reading" and one.probability > 0 and log(best / one.probability) < (by.within or inf)
+        if one.kind == kind and one.probability > 0 and log(best / one.probability) < (by.within or inf)
     ]
     return tuple(near[: by.choices])

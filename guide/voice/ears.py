@@ -157,8 +157,9 @@ class VoskEar:
         sound = np.clip(np.rint(samples * 32767), -32768, 32767).astype(np.int16)
         sound = np.concatenate([sound, np.zeros(max(0, SHORTEST - len(sound)), np.int16)])
         names = [name.lower() for all_of in (lists or {}).values() for name in all_of]
-        answers = [said for said, _ in expect.answers] if expect is not None else []
-        listed = (*self._listed, *self._recogniser.known([*names, *answers])[0])
+        if expect is not None:
+            names += [*(said for said, _ in expect.answers), *(place.lower() for place in expect.places)]
+        listed = (*self._listed, *self._recogniser.known(names)[0])
         decoded = self._recogniser.decode(sound, listed)
         meanings = Meanings(self._phrases, expect, lists)
         return Heard(

@@ -45,6 +45,8 @@ class Hearing:
     command: str | None = None
     answer: str | None = None
     """What an answer stands for: the choice, "yes" or "no"."""
+    by_place: tuple[tuple[str, str], ...] = ()
+    """Yes and no by place, where an answer names places."""
     urgent: bool = False
     """A command that is rather asked about than missed: somebody is hurt, stop."""
     question: bool = False
@@ -121,6 +123,7 @@ class Heard:
                 Amount(**{**part, "inches": None if part["inches"] is None else Fraction(part["inches"])})
                 for part in one["amounts"]
             )
-            hearings.append(Hearing(**{**one, "amounts": amounts}))
+            by_place = tuple((place, answer) for place, answer in one["by_place"])
+            hearings.append(Hearing(**{**one, "amounts": amounts, "by_place": by_place}))
         partners = tuple(Partner(**one) for one in data["partners"])
         return cls(**{**data, "hearings": tuple(hearings), "partners": partners})

@@ -15,9 +15,9 @@ from guide.talk.phrases import Phrases
 from guide.talk.places import Names
 from guide.talk.templates import Phrase, Slot
 from guide.talk.vocabulary import language
-from guide.talk.yes_no import states
 from guide.voice.embedded.automaton import Graph
 from guide.voice.embedded.numbers import Amounts
+from guide.voice.embedded.states import States
 from guide.voice.embedded.tokens import Pieces
 
 _START, _FINAL = 0, 1
@@ -46,14 +46,14 @@ class Grammar:
         if expect is not None:
             reading, read = self.graph.place(), self.graph.place()
             if expect.states:
-                self._states(reading, read)
+                States(self._amounts, expect.places).build(reading, read)
             elif expect.answers:
                 self._choices(expect, reading, read)
             else:
                 self._reading(expect, reading, read)
             self.graph.skip(_START, reading)
             self.graph.skip(read, behind)
-            if len(expect.places) > 1 and not expect.states:
+            if len(expect.places) > 1:
                 self.graph.skip(read, reading)
             self._commands(behind, (reading, read))
         else:
@@ -121,29 +121,6 @@ class Grammar:
                 self._amounts.counted(start, said, end)
         if any(any(c.isdigit() for c in said) for said, _ in expect.answers):
             self._amounts.length(start, end)
-
-    def _states(self, start: int, end: int) -> None:
-        """ "It latches", "the door won't close", "binds at the head"."""
-        words, place, phrases = states(), self.graph.place, self._amounts.phrases
-        subject, worked, refused, troubled = start, place(), place(), place()
-        phrases(start, (*words["subjects"], *(f"the {thing}" for thing in words["things"])), subject)
-        phrases(subject, words["works"], worked)
-        phrases(worked, words["works-behind"], worked)
-        self.graph.skip(worked, end)
-        phrases(subject, words["not"], refused)
-        phrases(refused, words["acts"], troubled)
-        phrases(start, (f"{one} {be}" for one in words["subjects"] for be in ("is", "are")), subject)
-        phrases(subject, words["trouble"], troubled)
-        self.graph.skip(troubled, end)
-        where = place()
-        phrases(troubled, words["where-before"], where)
-        self.graph.skip(troubled, where)
-        phrases(where, words["where"], end)
-        for answer in ("yes", "no"):
-            for word in words[answer]:
-                there = place()
-                self._amounts.word(start, word, there)
-                self.graph.skip(there, subject)
 
     def _reading(self, expect: Expect, start: int, end: int) -> None:
         """One reading: an amount, or a word for nothing, with words before and behind it."""

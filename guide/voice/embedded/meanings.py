@@ -11,12 +11,12 @@ from dataclasses import dataclass, replace
 from math import exp, log
 
 from guide.quantity import LENGTH, Quantity
+from guide.talk.answered import ASKED, answered
 from guide.talk.expect import Expect, Meaning, Said
 from guide.talk.phrases import Phrases
 from guide.talk.say import written
 from guide.talk.understand import Understanding, understand
 from guide.talk.words import hear, settle
-from guide.talk.yes_no import yes_or_no
 from guide.voice.embedded.grammar import OF_A_READING
 from guide.voice.embedded.priors import METRIC, odd, unlikely, unreduced
 from guide.voice.hearing import Amount, Hearing
@@ -62,7 +62,7 @@ class Meanings:
         if self._expect is None:
             return ()
         if self._expect.states:
-            return self._state(text)
+            return self._state(text, self._expect.places)
         if self._expect.answers:
             return self._choice(text, self._expect)
         said = hear(text, self._expect)
@@ -83,10 +83,17 @@ class Meanings:
         """The alarm that a sentence of any kind raises, if it raises one."""
         return tuple(way for way in self.of(text) if way.hearing.command in self._phrases.alarms)
 
-    def _state(self, text: str) -> tuple[Way, ...]:
-        """Whether the thing works, by the words for it."""
-        answer = yes_or_no(text)
-        return (_answer(text, answer),) if answer is not None else ()
+    def _state(self, text: str, places: tuple[str, ...]) -> tuple[Way, ...]:
+        """Whether the thing works, by the words for it, at the places that they name."""
+        ways = answered(text, places)
+        if not ways:
+            return ()
+        answer = "no" if any(one == "no" for _, one in ways[0]) else "yes"
+        named = ways[0] if len(ways) == 1 and ASKED not in dict(ways[0]) else ()
+        way = _answer(text, answer)
+        if not named and len(ways) == 1:
+            return (way,)
+        return (replace(way, key=("answer", ways), hearing=replace(way.hearing, by_place=named, ambiguous=not named)),)
 
     def _choice(self, text: str, expect: Expect) -> tuple[Way, ...]:
         """The choice that is named, or whose size is said."""

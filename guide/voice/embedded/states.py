@@ -1,0 +1,85 @@
+"""What works and what does not, as a graph of the model's pieces: "it latches", "binds at the head", "top yes".
+
+It lets more through than is taken: `guide.talk.answered` reads what was decoded, and has the last word.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from guide.talk.places import Names
+from guide.talk.say import whole
+from guide.talk.vocabulary import language, word_set
+from guide.talk.yes_no import states
+from guide.voice.embedded.numbers import Amounts
+
+
+class States:
+    """Builds the graph of states, of a thing or of a reading's places."""
+
+    def __init__(self, amounts: Amounts, places: tuple[str, ...]) -> None:
+        self._amounts = amounts
+        self._graph = amounts.graph
+        self._places = places if len(places) > 1 else ()
+
+    def build(self, start: int, end: int) -> None:
+        """One state, or what is said of some places, from one place of the graph to another."""
+        words, place, phrases = states(), self._graph.place, self._amounts.phrases
+        subject, worked, refused, troubled, where = start, place(), place(), place(), place()
+        phrases(start, (*words["subjects"], *(f"the {thing}" for thing in words["things"])), subject)
+        phrases(subject, words["works"], worked)
+        phrases(worked, words["works-behind"], worked)
+        self._graph.skip(worked, end)
+        phrases(subject, words["not"], refused)
+        phrases(refused, words["acts"], troubled)
+        phrases(start, (f"{one} {be}" for one in words["subjects"] for be in ("is", "are")), subject)
+        phrases(subject, words["trouble"], troubled)
+        self._graph.skip(troubled, end)
+        phrases(troubled, words["where-before"], where)
+        self._graph.skip(troubled, where)
+        phrases(where, words["where"], end)
+        for answer in ("yes", "no"):
+            for word in words[answer]:
+                there = place()
+                self._amounts.word(start, word, there)
+                self._graph.skip(there, subject)
+        phrases(end, sorted(word_set("yes-no", "links")), start)
+        if self._places:
+            self._by_place(start, end, (worked, refused, troubled))
+
+    def _by_place(self, start: int, end: int, said: Iterable[int]) -> None:
+        """Places before a state, before or behind a yes or no, and behind a state."""
+        words, phrases = states(), self._amounts.phrases
+        named, behind = self._graph.place(), self._graph.place()
+        phrases(start, words["idle"], start)
+        self._named(start, named)
+        self._graph.skip(named, start)
+        phrases(named, ("and",), start)
+        phrases(named, words["acts"], end)  # "both latch"
+        being = self._graph.place()
+        self._graph.skip(named, being)
+        phrases(being, words["being"], being)
+        phrases(being, (*words["yes"], *words["no"]), end)
+        phrases(start, (*words["yes"], *words["no"]), behind)
+        for at in said:
+            self._graph.skip(at, behind)
+        last = self._graph.place()
+        self._named(behind, last)
+        phrases(last, ("and",), behind)
+        self._graph.skip(last, end)
+
+    def _named(self, start: int, end: int) -> None:
+        """A place, or words for all of them or the rest, with what may stand before and behind it."""
+        words, lists, phrases = states(), language()["places"], self._amounts.phrases
+        names = [" ".join(name) for name, place in Names.of(self._places).names.items() if place is not None]
+        before, after = self._graph.place(), self._graph.place()
+        self._graph.skip(start, before)
+        phrases(start, (*lists["before"], *words["where-before"], *words["every-before"], "from the"), before)
+        phrases(before, (*names, f"all {whole(len(self._places))}"), after)
+        phrases(before, (f"{name} is" for name in names), end)
+        phrases(after, lists["behind"], end)
+        for key in ("every", "none", "both", "neither", "rest", "other"):
+            phrases(before, words[key], after)
+        kinds = {word for place in self._places for word in place.lower().split()}
+        phrases(after, sorted(kind + ending for kind in kinds for ending in ("", "s", "es")), end)
+        self._graph.skip(after, end)
