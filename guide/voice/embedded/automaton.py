@@ -34,7 +34,7 @@ class Graph:
     def __init__(self, pieces: Pieces) -> None:
         self._pieces = pieces
         self._arcs: list[list[tuple[int, int, str]]] = [[], []]
-        self._free: list[list[tuple[int, str]]] = [[], []]
+        self._free: dict[int, list[tuple[int, str]]] = {}
         self._inside: dict[tuple[int, int], int] = {}
         self._looped: set[int] = set()
         self._marks = [pieces.word(mark, first=False)[0] for mark in _MARKS]
@@ -45,12 +45,11 @@ class Graph:
     def place(self) -> int:
         """A new place."""
         self._arcs.append([])
-        self._free.append([])
         return len(self._arcs) - 1
 
     def skip(self, start: int, end: int, said: str = "") -> None:
         """From one place to another without a piece."""
-        self._free[start].append((end, said))
+        self._free.setdefault(start, []).append((end, said))
 
     def text(self, start: int, text: str, end: int, said: str | None = None, glued: bool = False) -> None:
         """A written text from one place to another; `said` is what it stands for, by default itself.
@@ -91,6 +90,11 @@ class Graph:
             at = there
         self._arcs[at].append((row[-1], end, said))
 
+    def done(self) -> None:
+        """Nothing more is to be added: give up what only the building needs, a third of it all."""
+        self._inside, self._spellings, self._looped = {}, {}, set()
+        self._arcs = [arcs[:] for arcs in self._arcs]
+
     def size(self) -> int:
         """How many places there are."""
         return len(self._arcs)
@@ -120,7 +124,7 @@ class Graph:
         """Those, and all that can be reached from them without a piece; equal sets are one, for few are unlike."""
         found, stack = set(places), list(places)
         while stack:
-            for end, _ in self._free[stack.pop()]:
+            for end, _ in self._free.get(stack.pop(), ()):
                 if end not in found:
                     found.add(end)
                     stack.append(end)
@@ -144,7 +148,7 @@ class Graph:
         stack = list(here.items())
         while stack:
             place, texts = stack.pop()
-            for end, said in self._free[place]:
+            for end, said in self._free.get(place, ()):
                 new = {text + ((said,) if said else ()): None for text in texts}
                 more = {text: None for text in new if text not in here.get(end, {})}
                 if more and len(here.get(end, {})) < WAYS_MOST:

@@ -36,7 +36,9 @@ def is_cry(text: str, phrases: Phrases) -> bool:
 
 def cries(pieces: Pieces, phrases: Phrases) -> Graph:
     """The graph of every alarm of a language."""
-    return _Cries(pieces, phrases).graph
+    graph = _Cries(pieces, phrases).graph
+    graph.done()
+    return graph
 
 
 class _Cries:

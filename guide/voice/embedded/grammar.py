@@ -60,6 +60,7 @@ class Grammar:
             self._commands(behind, None)
         for courtesy in phrases.courtesy_last:
             self._amounts.phrase(behind, " ".join(courtesy), behind)
+        self.graph.done()
 
     def _commands(self, behind: int, reading: tuple[int, int] | None) -> None:
         """Every phrase, with its courtesies; slots hold what they are known to hold."""

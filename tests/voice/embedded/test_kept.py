@@ -7,6 +7,7 @@ import random
 import weakref
 
 import pytest
+from made_up_model import every_row, small
 
 from guide.talk import tokens
 from guide.talk.expect import Expect
@@ -52,6 +53,14 @@ def test_a_graph_keeps_no_more_sets_than_it_may(monkeypatch: pytest.MonkeyPatch)
     assert set(reached(few, 100)) == found, "what is forgotten is made again, the same"
     assert len(few._known) <= 20 < len(whole._known)
     assert len(few._same) < len(whole._same)
+
+
+def test_a_graph_that_is_done_lets_the_same_through_and_holds_nothing_of_its_building() -> None:
+    graph, done = small(), small()
+    done.done()
+    assert every_row(done, 4) == every_row(graph, 4)
+    assert not done._inside and not done._spellings
+    assert not Grammar(PIECES, PHRASES, None).graph._inside
 
 
 def test_what_is_given_up_is_freed_at_once_and_not_when_the_collector_comes() -> None:
