@@ -8,13 +8,12 @@ from typing import Protocol
 from guide.job import commands as cmd
 from guide.job.commands import Command, Refusal
 from guide.job.events import Heard
-from guide.procedure.model import Reading
 from guide.session.asks import numbered
 from guide.session.dialogues import Dialogues
 from guide.session.forms import Form, Values
 from guide.session.job import Job
 from guide.session.turns import Ask, Turn
-from guide.talk.answered import ASKED, Answers, answered, told
+from guide.talk.answered import ASKED, OTHER, REST, Answers, answered, told
 
 
 class Desk(Protocol):
@@ -61,15 +60,14 @@ class States:
         return bool(self.job.state.steps[want.step].current) and len(self._ways(text, want.step, want.place)) == 1
 
     def _ways(self, text: str, step: str, place: str) -> list[Answers]:
-        """Every meaning, with the place asked for by its name."""
-        found = [
-            tuple((place if at == ASKED else at, answer) for at, answer in way)
-            for way in answered(text, self._reading(step).places)
-        ]
-        return list(dict.fromkeys(found))
-
-    def _reading(self, step: str) -> Reading:
-        return self.job.procedure.readings[self.job.procedure.steps[step].take or ""]
+        """Every meaning, with the place asked for, and those that had no answer in this round, by their names."""
+        places = self.job.procedure.readings[self.job.procedure.steps[step].take or ""].places
+        given = self.job.state.steps[step].current
+        left = tuple(at for at in places if at not in given) if given else ()
+        known = {ASKED: (place,), REST: left, OTHER: left if len(left) == 1 else ()}
+        ways = answered(text, places)
+        found = [tuple((one, answer) for at, answer in way for one in known.get(at, (at,))) for way in ways]
+        return [way for way in dict.fromkeys(found) if way]
 
     def _take(self, step: str, answers: Answers, heard: Heard, text: str) -> list[Turn]:
         """Take them; nothing of it if one says otherwise of a place than was said before."""

@@ -23,13 +23,15 @@ from guide.talk.yes_no import bare, plainly, states, yes_or_no
 
 ASKED = ""
 """Stands for the place that is asked for."""
+REST, OTHER = "the rest", "the other one"
+"""Stand for the places that had no answer before, where the words name no other place."""
 WAYS_MOST = 8
 """Different meanings of one utterance that are told apart."""
 
 Answers = tuple[tuple[str, str], ...]
 """Places, each with "yes" or "no", in the order of the reading's places."""
 
-_Kind = Literal["one", "every", "none", "rest", "other"]
+_Kind = Literal["one", "every", "none", "rest"]
 _MARKS = SEPARATORS | {DASH, PLUS}
 _PAUSE = re.compile(r"[()\[\]/|]")
 
@@ -42,7 +44,7 @@ class _Named:
     end: int
     kind: _Kind
     places: tuple[str, ...] = ()
-    """Those that are named; for "the rest" and "the other one" a mark in their stead."""
+    """Those that are named; for the rest `REST` or `OTHER`."""
     whole: bool = True
     """By the whole name; false for a part of it ("right" of the right door), which could be something else."""
 
@@ -50,7 +52,8 @@ class _Named:
 def answered(text: str, places: tuple[str, ...]) -> tuple[Answers, ...]:
     """Every way to understand the words: one, several to choose from, or () when they are no yes and no no.
 
-    `places` are those of the reading. Words that name none of them are for the place asked for, `ASKED`.
+    `places` are those of the reading. Words that name none of them are for the place asked for, `ASKED`, and "the rest"
+    alone for those without an answer, `REST`.
     """
     found = cut(_PAUSE.sub(", ", text)) if len(text) <= LONGEST else None
     if len(places) < 2 or found is None:
@@ -115,14 +118,16 @@ class _Parts:
         return ()
 
     def _whole(self, answers: Mapping[str, str]) -> Answers:
-        """The reading's places in their order, those that were named as the rest too; () if that names none."""
-        found = {place: answer for place, answer in answers.items() if place not in ("rest", "other")}
+        """The reading's places in their order, those that were named as the rest too; () if there is no rest."""
+        found = {place: answer for place, answer in answers.items() if place not in (REST, OTHER)}
+        if not found:
+            return tuple(answers.items()) if len(answers) == 1 else ()
         left = [place for place in self.places if place not in found]
-        for kind in ("rest", "other"):
-            if kind in answers:
-                if not found or not left or (kind == "other" and len(left) > 1):
+        for mark in (REST, OTHER):
+            if mark in answers:
+                if not left or (mark == OTHER and len(left) > 1):
                     return ()
-                found |= dict.fromkeys(left, answers[kind])
+                found |= dict.fromkeys(left, answers[mark])
         return tuple((place, found[place]) for place in (ASKED, *self.places) if place in found)
 
     # Places
@@ -148,8 +153,7 @@ class _Parts:
             yield _Named(at, end, "one", (one.place,), whole=said.issuperset(core(one.place)))
         yield from self._every(at)
         for end, key in table("yes-no", "rest", "other").at(self.words, at):
-            kind: _Kind = "other" if key else "rest"
-            yield _Named(at, end, kind, (kind,))
+            yield _Named(at, end, "rest", (OTHER if key else REST,))
 
     def _every(self, at: int) -> Iterator[_Named]:
         """All of them: where something begins to be said of them, or behind a bare yes or no ("yes to both")."""

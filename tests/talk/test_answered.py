@@ -7,19 +7,20 @@ from itertools import product
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from states_said import (
+    ALL_OR_THE_REST,
+    EACH_PLACE,
+    EITHER_PLACE,
+    HEADS,
+    HINGES,
+    NO_PLACE,
+    THREE,
+    TWO,
+)
 
 from guide.procedure import load, shipped
-from guide.talk.answered import ASKED, answered, example_by_place, told
+from guide.talk.answered import ASKED, OTHER, REST, answered, example_by_place, told
 from guide.talk.vocabulary import language
-
-THREE = ("top", "middle", "bottom")
-TWO = ("top", "bottom")
-DOORS = ("left door", "right door")
-SIDES = ("hinge side", "lock side")
-ROOMS = ("from inside", "from outside")
-HEADS = ("head", "latch", "sill")
-HINGES = ("left top", "left middle", "left bottom", "right top", "right middle", "right bottom")
-LATCHES = ("top latch", "bottom latch")
 
 
 def plain(text: str, places: tuple[str, ...]) -> str:
@@ -32,95 +33,25 @@ def plain(text: str, places: tuple[str, ...]) -> str:
     )
 
 
-@pytest.mark.parametrize(
-    ("text", "places", "meaning"),
-    [
-        ("top works, middle binds, bottom works", THREE, "yny"),
-        ("top works middle binds bottom works", THREE, "yny"),
-        ("top works and the middle binds and the bottom works", THREE, "yny"),
-        ("Top works. Middle binds. Bottom works.", THREE, "yny"),
-        ("works at the top, binds in the middle, works at the bottom", THREE, "yny"),
-        ("works at the top binds in the middle works at the bottom", THREE, "yny"),
-        ("yes at the top, no at the bottom", THREE, "y-n"),
-        ("yes at the top no at the bottom", THREE, "y-n"),
-        ("top yes middle no bottom yes", THREE, "yny"),
-        ("yes top no middle yes bottom", THREE, "yny"),
-        ("top, yes; bottom: no", TWO, "yn"),
-        ("top=yes / bottom=no", TWO, "yn"),
-        ("top is good, bottom's binding", TWO, "yn"),
-        ("top gap bottom fine", TWO, "ny"),
-        ("gap at the top, bottom touches evenly", TWO, "ny"),
-        ("top latches and locks, bottom won't lock", TWO, "yn"),
-        ("top latches but won't lock", TWO, "n-"),
-        ("top and bottom work, middle binds", THREE, "yny"),
-        ("top and bottom work but the middle binds", THREE, "yny"),
-        ("middle binds top and bottom work", THREE, "yny"),
-        ("top, middle and bottom work", THREE, "yyy"),
-        ("no at the top and bottom works", TWO, "ny"),
-        ("works at the bottom not at the top", THREE, "n-y"),
-        ("left yes, right no", DOORS, "yn"),
-        ("left door works right door binds", DOORS, "yn"),
-        ("right binds", DOORS, "-n"),
-        ("works on the left, binds on the right", DOORS, "yn"),
-        ("hinge touches, lock side bulges", SIDES, "yn"),
-        ("gap on the hinge side", SIDES, "n-"),
-        ("locks from inside, won't lock from the outside", ROOMS, "yn"),
-        ("inside yes outside no", ROOMS, "yn"),
-        ("opening is fine, shutting it sticks", ("opening", "shutting"), "yn"),
-        ("left top binds", HINGES, "n-----"),
-        ("binds at the head", HEADS, "n--"),
-        ("won't throw at the latch", HEADS, "-n-"),
-        ("it latches at the head, sill binds", HEADS, "y-n"),
-        ("okay so top works", THREE, "y--"),
-        ("yeah top binds", THREE, "n--"),
-    ],
-)
+@pytest.mark.parametrize(("text", "places", "meaning"), EACH_PLACE)
 def test_each_place_gets_what_is_said_of_it(text: str, places: tuple[str, ...], meaning: str) -> None:
     assert plain(text, places) == meaning
 
 
-@pytest.mark.parametrize(
-    ("text", "places", "meaning"),
-    [
-        ("both work", DOORS, "yy"),
-        ("both latch", DOORS, "yy"),
-        ("both doors swing free", DOORS, "yy"),
-        ("they both stick", DOORS, "nn"),
-        ("yes to both", TWO, "yy"),
-        ("no at both", TWO, "nn"),
-        ("all yes", THREE, "yyy"),
-        ("all three work", THREE, "yyy"),
-        ("all of them latch", THREE, "yyy"),
-        ("each one works", THREE, "yyy"),
-        ("neither works", TWO, "nn"),
-        ("neither door latches", DOORS, "nn"),
-        ("none of them work", THREE, "nnn"),
-        ("top binds, the rest are fine", THREE, "nyy"),
-        ("top binds the others work", THREE, "nyy"),
-        ("top binds, middle binds, the other one works", THREE, "nny"),
-        ("left binds, the other works", DOORS, "ny"),
-    ],
-)
+@pytest.mark.parametrize(("text", "places", "meaning"), ALL_OR_THE_REST)
 def test_all_of_them_or_the_rest(text: str, places: tuple[str, ...], meaning: str) -> None:
     assert plain(text, places) == meaning
 
 
-@pytest.mark.parametrize(
-    ("text", "places", "meaning"),
-    [
-        ("it latches", HEADS, "?y"),
-        ("won't throw", HEADS, "?n"),
-        ("yes", HEADS, "?y"),
-        ("binds at the head", THREE, "?n"),
-        ("the door closes fine", DOORS, "?y"),
-        ("the latch works", LATCHES, "?y"),
-        ("it latches and locks", TWO, "?y"),
-        ("it touches evenly all round", SIDES, "?y"),
-        ("binds at the head", (), "?n"),
-    ],
-)
+@pytest.mark.parametrize(("text", "places", "meaning"), NO_PLACE)
 def test_what_names_no_place_is_for_the_one_asked_for(text: str, places: tuple[str, ...], meaning: str) -> None:
     assert plain(text, places) == meaning
+
+
+def test_the_rest_alone_is_for_what_had_no_answer_before() -> None:
+    assert answered("the others work", THREE) == answered("the rest are fine", THREE) == (((REST, "yes"),),)
+    assert answered("the other one binds", THREE) == (((OTHER, "no"),),)
+    assert answered(told(((REST, "yes"),)), THREE) == (((REST, "yes"),),)
 
 
 def test_the_others_stay_unknown_whatever_a_word_may_hint() -> None:
@@ -129,15 +60,7 @@ def test_the_others_stay_unknown_whatever_a_word_may_hint() -> None:
     assert plain("just the middle one binds", THREE) == "-n-"
 
 
-@pytest.mark.parametrize(
-    ("text", "places", "meanings"),
-    [
-        ("no, it binds on the right side", DOORS, {"-n", "?n"}),
-        ("gap on the right", DOORS, {"-n", "?n"}),
-        ("won't lock outside", ROOMS, {"-n", "?n"}),
-        ("swings free on the left", DOORS, {"y-", "?y"}),
-    ],
-)
+@pytest.mark.parametrize(("text", "places", "meanings"), EITHER_PLACE)
 def test_part_of_a_name_behind_may_be_where_on_the_thing_it_is(
     text: str, places: tuple[str, ...], meanings: set[str]
 ) -> None:
@@ -162,8 +85,9 @@ def test_part_of_a_name_behind_may_be_where_on_the_thing_it_is(
         ("both work", THREE),
         ("all four work", THREE),
         ("none of them bind", THREE),
-        ("the others work", THREE),
         ("top binds and the other one works", THREE),
+        ("the rest work, the other one binds", THREE),
+        ("top binds middle binds bottom binds the rest work", THREE),
         ("all good", THREE),
         ("binds at the top", HINGES),
         ("the latch binds at the head", HEADS),

@@ -113,3 +113,33 @@ def test_at_most_three_choices_and_none_far_behind() -> None:
     assert decide(replace(SURE, hearings=(near[0], far), garbage=BY.unexpected.garbage + 1), ASKED).choices == (
         near[0],
     )
+
+
+def states(sure: float = 0.9999, **changes: object) -> Heard:
+    first = Hearing(
+        "answer", "top works middle binds", sure, -1.0, answer="no", by_place=(("top", "yes"), ("middle", "no"))
+    )
+    second = Hearing(
+        "answer", "top works middle works", 1 - sure, -9.0, answer="yes", by_place=(("top", "yes"), ("middle", "yes"))
+    )
+    return replace(SURE, hearings=(first, second), **changes)  # type: ignore[arg-type]
+
+
+def test_what_works_where_is_taken_when_it_is_sure() -> None:
+    decision = decide(states(), Expect(states=True, places=("top", "middle")))
+    assert (decision.outcome, decision.hearing, decision.choices) == ("taken", states().hearings[0], ())
+
+
+@pytest.mark.parametrize(
+    ("heard", "doubt"),
+    [
+        (states(0.6), "margin"),
+        (states(garbage=BY.expected.garbage + 0.1), "garbage"),
+        (states(cut_off=True), "cut-off"),
+        (states(stops=True), "cut-off"),
+    ],
+)
+def test_each_doubt_of_what_works_where_asks_with_what_else_it_may_have_been(heard: Heard, doubt: Doubt) -> None:
+    decision = decide(heard, Expect(states=True, places=("top", "middle")))
+    assert decision.outcome == "asked" and doubt in decision.doubts
+    assert decision.choices == (heard.hearings if doubt == "margin" else heard.hearings[:1])

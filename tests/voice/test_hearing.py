@@ -21,12 +21,14 @@ amounts = st.builds(
 )
 hearings = st.builds(
     Hearing,
-    kind=st.sampled_from(["reading", "command"]),
+    kind=st.sampled_from(["reading", "command", "answer"]),
     words=words,
     probability=st.floats(0, 1),
     weight=numbers,
     amounts=st.lists(amounts, max_size=3).map(tuple),
     command=st.none() | words,
+    answer=st.none() | words,
+    by_place=st.lists(st.tuples(words, words), max_size=3).map(tuple),
     safe=st.booleans(),
 )
 heard = st.builds(

@@ -8,9 +8,12 @@ from fractions import Fraction
 from functools import cache
 
 import pytest
+from states_said import ALL_OR_THE_REST, EACH_PLACE, EITHER_PLACE, HEADS, NO_PLACE, THREE, TWO
 
+from guide.procedure import load, shipped
 from guide.procedure.model import Sign
 from guide.quantity import Quantity
+from guide.talk.answered import ASKED, answered
 from guide.talk.expect import Expect
 from guide.talk.phrases import Phrases
 from guide.talk.say import ways
@@ -125,6 +128,74 @@ def test_whether_a_thing_works_is_in_the_grammar_where_that_is_asked(said: str) 
     found = [way for text in asked.read(PIECES.encode(said)) for way in meanings(Expect(states=True)).of(text)]
     assert {way.hearing.answer for way in found} == {yes_or_no(said)}
     assert not grammar(Expect()).graph.accepts("it won't throw")
+
+
+def meant(said: str, places: tuple[str, ...]) -> tuple[set[tuple[tuple[str, str], ...]], bool]:
+    """Every answer that pieces stand for at these places, and whether the grammar lets the words through."""
+    expect = Expect(states=True, places=places)
+    graph = grammar(expect).graph
+    found = {
+        way.hearing.by_place or ((ASKED, way.hearing.answer or ""),)
+        for text in graph.read(PIECES.encode(said))
+        for way in meanings(expect).of(text)
+        if way.hearing.kind == "answer"
+    }
+    return found, graph.accepts(said)
+
+
+SAID = [(said, places) for said, places, _ in (*EACH_PLACE, *ALL_OR_THE_REST, *NO_PLACE) if not set(said) & set(":;=/")]
+
+
+@pytest.mark.parametrize(("said", "places"), [*SAID, ("the rest are fine", HEADS), ("the other one binds", HEADS)])
+def test_what_is_said_by_place_is_in_the_grammar_and_means_what_it_does_at_the_keyboard(
+    said: str, places: tuple[str, ...]
+) -> None:
+    found, let_through = meant(said, places)
+    assert let_through
+    if said not in PHRASES.plain:
+        assert found == set(answered(said, places))
+
+
+@pytest.mark.parametrize(("said", "places"), [(said, places) for said, places, _ in EITHER_PLACE])
+def test_what_may_be_meant_of_two_places_is_heard_as_one_thing_that_is_asked_about(
+    said: str, places: tuple[str, ...]
+) -> None:
+    expect = Expect(states=True, places=places)
+    assert grammar(expect).graph.accepts(said)
+    (way,) = meanings(expect).of(said)
+    assert way.hearing.ambiguous and not way.hearing.by_place
+
+
+def test_every_answer_to_every_shipped_check_by_place_is_in_the_grammar() -> None:
+    for places in {
+        reading.places
+        for name in shipped()
+        for reading in load(name).readings.values()
+        if reading.answer == "yes-no" and reading.places
+    }:
+        for said in (
+            " ".join(f"{place} yes" for place in places),
+            ", ".join(f"{place} won't shut" for place in places),
+            f"binds at the {places[-1]}",
+            " and ".join(places) + " work",
+        ):
+            found, let_through = meant(said, places)
+            assert let_through, said
+            assert found == set(answered(said, places)), said
+
+
+def test_places_are_heard_only_where_a_state_of_them_is_asked_for() -> None:
+    assert not grammar(Expect(states=True)).graph.accepts("latch works sill binds")
+    assert not grammar(Expect(states=True, places=TWO)).graph.accepts("sill works")
+    assert not grammar(None).graph.accepts("top works bottom binds")
+    assert not grammar(Expect(places=TWO)).graph.accepts("top works bottom binds")
+
+
+@pytest.mark.parametrize(
+    "said", ["top works middle", "top", "top works, top binds", "all work but the middle", "top and bottom", "all good"]
+)
+def test_what_is_no_answer_by_place_means_nothing_though_it_be_let_through(said: str) -> None:
+    assert not meant(said, THREE)[0]
 
 
 CHOICES = Expect(
