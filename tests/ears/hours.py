@@ -4,8 +4,8 @@ PYTHONPATH=.:tests. Sound goes in as from a microphone, block by block: noises m
 them, and, with --clips, what a set holds for nobody (talk, ordinary speech) every few seconds in half of the stretches,
 and chatter made of it. The ear's own loop finds where utterances end, hears them and tells them. What is expected
 changes every minute: readings, choices and states of the procedures that come with the guide, or nothing, each with a
-grammar of its own. Told are what was taken and asked in each hour of sound, the memory of the whole process in each
-half hour, and whether it grew once the first quarter had gone. Several processes (--jobs) have other noises each.
+grammar of its own. Told are what was taken and asked in each hour of sound, the process's own memory in each half
+hour, and whether it grew once the first quarter had gone. Several processes (--jobs) have other noises each.
 """
 
 from __future__ import annotations
@@ -120,9 +120,9 @@ def site(chance: random.Random, clips: list[Line], sounds: Sounds | None) -> Ite
 
 
 def memory() -> float:
-    """MB that this process holds now."""
+    """MB of its own that this process holds now: mapped files (libraries, the set's sound) are not its own."""
     with Path("/proc/self/status").open() as file:
-        return next(int(line.split()[1]) / 1024 for line in file if line.startswith("VmRSS"))
+        return next(int(line.split()[1]) / 1024 for line in file if line.startswith("RssAnon"))
 
 
 def verdict(minutes: list[float]) -> str:
