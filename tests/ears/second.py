@@ -1,8 +1,9 @@
 """A second, independent ear on a set's clips: python -m ears.second HEARD... --set FOLDER [--general] [--jobs N].
 
 PYTHONPATH=.:tests; pip install --no-deps pocketsphinx==5.1.1, with its own English model and settings as they come.
-Without --general it is held to a grammar of readings, on the clips that the first ear asks about, and what it hears is
-compared with the first ear's likeliest: where both agree a question could be saved, if they are never wrong together.
+Without --general its language model is one of readings (three words at a time, of sentences that a grammar makes), on
+the clips that the first ear asks about, and what it hears is compared with the first ear's likeliest: where both agree
+a question could be saved, if they are never wrong together.
 With --general it decodes with its own language model, as a general recogniser of about the same size: every reading,
 read by the same reader and always taken, and ordinary speech by its words.
 
@@ -15,10 +16,11 @@ import argparse
 import multiprocessing
 import os
 import random
+import re
 import tempfile
 import time
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib import import_module
 from pathlib import Path
@@ -46,33 +48,86 @@ GROUPS = {
     "for nobody": FOR_NOBODY,
 }
 """Kinds that are told together."""
+METRIC = ("millimeter", "millimeters", "mil", "mils", "centimeter", "centimeters", "meter", "meters")
+SUBJECTS = frozenset({"it", "that", "this", "i", "we", "there", "here"})
+SENTENCES = 20_000
 BATCH = 4
 _at_work: dict[str, Any] = {}
 
 
-def grammar() -> str:
-    """Readings in words, as a JSGF grammar; every word is in the recogniser's dictionary."""
-    numbers, parts = language()["numbers"], language()["parts"]
+def grammar(known: Callable[[str], bool]) -> dict[str, str]:
+    """Readings in words with what is said around them, rule by rule; `known`: whether a word can be heard."""
+    words = language()
+    numbers, parts, around, hair = words["numbers"], words["parts"], words["around"], words["hair"]
     ones = [word for word in numbers["ones"].split() if word != "zero"]
     names = [name for name in parts if name not in ("third", "thirds", "tenth", "tenths", "eights")]
-    lines = [
-        "#JSGF V1.0;",
-        "grammar reading;",
-        f"<one> = {' | '.join(ones[:9])};",
-        f"<teen> = {' | '.join(ones)};",
-        f"<ten> = {' | '.join(numbers['tens'].split())};",
-        "<small> = <teen> | <ten> [<one>];",
-        "<whole> = <small> | (<teen> | a) hundred [[and] <small>] | [a] thousand [[and] <small>] "
-        "| <teen> thousand [<teen> hundred] [[and] <small>] | <small> <small>;",
-        f"<part> = (a | an | <small>) ({' | '.join(names)}) | half;",
-        "<unit> = inch | inches | millimeters | millimeter | of an inch;",
-        "<foot> = <teen> (foot | feet);",
-        "<lead> = it's | call it | i get | okay | we have | the reading is | um;",
-        "<end> = please | here | on the tape;",
-        "<amount> = <foot> [[and] <small>] [[and] <part>] | <whole> [[and] <part>] | <part>;",
-        "public <reading> = [<lead>] <amount> [<unit>] [<end>];",
-    ]
-    return "\n".join(lines) + "\n"
+
+    def any_of(*phrases: str) -> str:
+        every = [way for phrase in phrases for way in dict.fromkeys((phrase, _contracted(phrase)))]
+        return " | ".join(way for way in dict.fromkeys(every) if all(map(known, way.split())))
+
+    rules = {
+        "one": any_of(*ones[:9]),
+        "teen": any_of(*ones),
+        "ten": any_of(*numbers["tens"].split()),
+        "small": "<teen> | <ten> [<one>]",
+        "whole": "<small> | <small> | <small> | (<teen> | a) hundred [[and] <small>] | [a] thousand [[and] <small>] "
+        "| <teen> thousand [<teen> hundred] [[and] <small>] | <small> <small>",
+        "name": any_of(*names),
+        "part": "(a | an | <small>) <name> | [a | one] half",
+        "digit": f"<one> | {any_of('zero', 'oh')}",
+        "unit": any_of("inch", "inches", "of an inch", *METRIC),
+        "foot": "<teen> (foot | feet)",
+        "anywhere": any_of(*around["anywhere"]),
+        "before": any_of(*around["before"]),
+        "behind": any_of(*around["behind"]),
+        "near": any_of(*hair["over-before"], *hair["under-before"], *hair["nearly"]),
+        "hair": any_of(*hair["over-behind"], *hair["under-behind"]),
+        "inch": any_of("inch", "inches"),
+        "amount": "<foot> [[and] <small>] [<inch>] [[and] <part>] | <whole> [<inch>] [[and] <part>] | <part> "
+        "| <whole> point <digit> [<digit>]",
+    }
+    whole = "[<anywhere>] [<before>] [<near>] <amount> [<unit>] [<hair>] [<behind>]"
+    return {**rules, "reading": whole}
+
+
+def sentences(rules: Mapping[str, str], count: int, seed: int = 1) -> Iterator[str]:
+    """Sentences by chance; what is in brackets comes in one of three, alternatives alike."""
+    chance = random.Random(seed)
+    parsed = {name: _parsed(iter(re.findall(r"<\w+>|[][()|]|[\w']+", rule))) for name, rule in rules.items()}
+
+    def of(ways: list[list[Any]]) -> Iterator[str]:
+        for part in chance.choice(ways):
+            if not isinstance(part, str):
+                maybe, inside = part
+                yield from of(inside) if not maybe or chance.random() < 1 / 3 else ()
+            elif part.startswith("<"):
+                yield from of(parsed[part[1:-1]])
+            else:
+                yield part
+
+    for _ in range(count):
+        yield " ".join(of(parsed["reading"]))
+
+
+def _parsed(tokens: Iterator[str]) -> list[list[Any]]:
+    """Alternatives, each a list of words, names of rules, and (whether it may be left out, alternatives)."""
+    ways: list[list[Any]] = [[]]
+    for token in tokens:
+        if token in "])":
+            break
+        if token == "|":
+            ways.append([])
+        else:
+            ways[-1].append((token == "[", _parsed(tokens)) if token in "[(" else token)
+    return ways
+
+
+def _contracted(phrase: str) -> str:
+    """As people say it: "it's"."""
+    first, *rest = phrase.replace("let us", "let's").split()
+    short = {full: f"{first}{end}" for end, full in language()["ending"].items()}
+    return " ".join([short[rest[0]], *rest[1:]] if rest and first in SUBJECTS and rest[0] in short else [first, *rest])
 
 
 class Sphinx:
@@ -82,10 +137,15 @@ class Sphinx:
         package: Any = import_module("pocketsphinx")
         self._decoder = package.Decoder(loglevel="FATAL", samprate=16_000)
         if not general:
-            with tempfile.NamedTemporaryFile("w", suffix=".gram") as file:
-                file.write(grammar())
-                file.flush()
-                self._decoder.add_jsgf_file("reading", file.name)
+            said = grammar(lambda word: self._decoder.lookup_word(word) is not None)
+            model = import_module("pocketsphinx.lm").ArpaBoLM(
+                text="\n".join(sentences(said, SENTENCES)), add_start=True
+            )
+            model.compute()
+            with tempfile.TemporaryDirectory() as folder:
+                path = Path(folder, "reading.lm")
+                model.write_file(str(path))
+                self._decoder.add_lm("reading", package.NGramModel.readfile(str(path)))
             self._decoder.activate_search("reading")
 
     def text(self, samples: NDArray[np.float32]) -> str:

@@ -18,9 +18,11 @@ from ears.choose import Measured, choose, measured, opened
 from ears.clips import Line, expected, lines_of
 from ears.drawn import draw
 from ears.judge import Case, bounds, cases
+from ears.second import grammar, sentences
 from ears.wording import error_rate, words_of
 from scipy.stats import binom
 
+from guide.talk.words import hear
 from guide.voice.decide import Decision, Thresholds, decide
 from guide.voice.hearing import Amount, Heard, Hearing, Partner
 
@@ -46,17 +48,25 @@ def case(
 
 FAKE = """
 import struct
+from pathlib import Path
 from types import SimpleNamespace
 
 TEXTS = {texts!r}
+
+
+class NGramModel:
+    readfile = staticmethod(lambda path: Path(path).read_text())
 
 
 class Decoder:
     def __init__(self, **settings):
         self.held = False
 
-    def add_jsgf_file(self, name, path):
-        assert "public <reading>" in open(path).read()
+    def add_lm(self, name, model):
+        assert name == "reading" and "sixteenths" in model
+
+    def lookup_word(self, word):
+        return "W ER D"
 
     def activate_search(self, name):
         self.held = True
@@ -77,6 +87,20 @@ class Decoder:
         return SimpleNamespace(hypstr=self.heard) if self.heard else None
 """
 """A recogniser that knows a clip by its first sample."""
+FAKE_MODEL = """
+from pathlib import Path
+
+
+class ArpaBoLM:
+    def __init__(self, text, **settings):
+        self.text = text
+
+    def compute(self):
+        pass
+
+    def write_file(self, path):
+        Path(path).write_text(self.text)
+"""
 COMMAND = Hearing("command", "why", 1.0, -1.0, command="why")
 PLACES = [["top", "20", "in", None], ["bottom", "41/2", "in", "over"]]
 
@@ -248,8 +272,10 @@ class Second:
 
     def __init__(self, folder: Path, texts: dict[str, dict[int, str]]) -> None:
         self.folder, self.clips = folder, 0
-        (folder / "site").mkdir()
-        (folder / "site" / "pocketsphinx.py").write_text(FAKE.format(texts=texts))
+        package = folder / "site" / "pocketsphinx"
+        package.mkdir(parents=True)
+        (package / "__init__.py").write_text(FAKE.format(texts=texts))
+        (package / "lm.py").write_text(FAKE_MODEL)
 
     def add(self, first: Hearing, free: str = "", **changed: object) -> None:
         """One more clip."""
@@ -275,6 +301,17 @@ class Second:
 
 
 RIGHT, OTHER = "thirty six and three sixteenths", "thirty six and five sixteenths"
+
+
+def test_sentences_of_the_second_ears_language_are_readings() -> None:
+    said = list(sentences(grammar(lambda word: word != "sixteenths"), 400))
+    assert not any("sixteenths" in one.split() for one in said) and len(set(said)) > 300
+    read = sum(bool(hear(one, expected(LINE))) for one in said)
+    assert read > 200
+    whole = set(sentences(grammar(lambda _: True), 3000))
+    assert any(one.startswith("it's ") for one in whole) and {"inches", "millimeters"} <= {
+        one.split()[-1] for one in whole
+    }
 
 
 def test_a_second_ear_saves_questions_where_both_agree_and_is_told_of_when_both_are_wrong(tmp_path: Path) -> None:
