@@ -21,6 +21,7 @@ from guide.session.sayable import choice_answers
 from guide.session.turns import Ask, Turn
 from guide.talk.answered import told
 from guide.talk.expect import Expect
+from guide.talk.places import Names
 from guide.talk.understand import understand
 from guide.talk.words import hear
 from guide.voice.agree import agreed
@@ -105,15 +106,26 @@ class SpokenSession(Session):
         if decision.outcome == "taken":
             ask = self.asking.last
             choice = ask is not None and ask.expects == "choice"
+            if ask is not None and not choice and self._half_named(ask, first):
+                told_so = told(((ask.place or "", first.answer or ""),))
+                return self._sure(decision, self.wording.say("voice.sure-again", value=told_so))
             return self._said(first, (choice and first.answer) or first.words)
         if decision.outcome != "asked" or self.form is not None:
             return self._again()
         if len(decision.choices) > 1 and any(one.by_place for one in decision.choices):
             return self._which(decision)
-        how = replace(_spoken(decision), confirmed="yes")
         key = "voice.sure-again" if first.by_place else "voice.sure-command"
-        text = self.wording.say(key, value=_told(first), words=first.words)
-        return self._confirm(text, lambda: self._done(how, first.words))
+        return self._sure(decision, self.wording.say(key, value=_told(first), words=first.words))
+
+    def _half_named(self, ask: Ask, first: Hearing) -> bool:
+        """Whether a part of a place's name was heard that names none: "the door" where there are a left and a right."""
+        known = Names.of(self._places(ask)).words()
+        return not first.by_place and not first.ambiguous and not known.isdisjoint(first.words.split())
+
+    def _sure(self, decision: Decision, text: str) -> list[Turn]:
+        """Take an answer's words if the crew says that they are right."""
+        how = replace(_spoken(decision), confirmed="yes")
+        return self._confirm(text, lambda: self._done(how, how.words))
 
     # Commands
 

@@ -13,6 +13,7 @@ from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import exp, inf, log
 from pathlib import Path
+from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from guide.talk.expect import Expect
@@ -70,7 +71,7 @@ class Evidence:
     free: Form
     """Without a grammar."""
     swaps: tuple[Form, ...]
-    """The first form with a teen for a ten, or a ten for a teen."""
+    """The first form with a teen for a ten, a ten for a teen, or a place for one whose name sounds alike."""
     goes_on: float
     """Log-probability that "and" follows the first form's last word."""
     unfinished: float
@@ -178,8 +179,8 @@ class Ear:
         meanings: Meanings,
         meant: set[Hashable],
     ) -> Iterator[Form]:
-        """Texts that differ from the first in a teen or a ten and mean something else, each scored by itself."""
-        for text in swapped(self._pieces.decode(first))[:SWAPS_MOST]:
+        """Texts that differ from the first in what sounds alike and mean something else, each scored by itself."""
+        for text in swapped(self._pieces.decode(first), meanings.alike)[:SWAPS_MOST]:
             row = tuple(self._pieces.encode(text))
             texts = tuple(words for words in grammar.graph.read(row) if meanings.of(words))
             if any(way.key not in meant for words in texts for way in meanings.of(words)):
@@ -255,11 +256,14 @@ def _total(along: NDArray[np.float32], pieces: Sequence[int]) -> float:
     return float(sum(along[at, piece] for at, piece in enumerate([*pieces, END])))
 
 
-def swapped(text: str) -> list[str]:
-    """The text with each teen as its ten and each ten as its teen: "fifteen" and "fifty", "14" and "40"."""
+def swapped(text: str, alike: Mapping[str, Sequence[str]] = MappingProxyType({})) -> list[str]:
+    """The text with each teen as its ten and each ten as its teen: "fifteen" and "fifty", "14" and "40".
+
+    `alike` has other words for which one may be heard for another.
+    """
     found = []
     for word in re.finditer(r"[A-Za-z]+|\d+", text):
-        for other in _others(word[0]):
+        for other in (*_others(word[0]), *alike.get(word[0].lower(), ())):
             found.append(text[: word.start()] + other + text[word.end() :])
     return found
 

@@ -21,6 +21,8 @@ from guide.voice.embedded.grammar import OF_A_READING
 from guide.voice.embedded.priors import METRIC, odd, unlikely, unreduced
 from guide.voice.hearing import Amount, Hearing
 
+ENDING = 4
+"""Letters of an ending that makes two places' names sound alike."""
 CRY_MOST = 5
 """Words of a cry for help that is taken at once; inside a longer sentence it is asked about first."""
 
@@ -45,6 +47,8 @@ class Meanings:
         self._lists = lists
         self._names = {slot: {name.lower() for name in names} for slot, names in (lists or {}).items()}
         self._read: dict[str, tuple[Way, ...]] = {}
+        self.alike = alike(expect.places if expect is not None else ())
+        """Words of places' names, each with those that one may be heard for."""
 
     def of(self, text: str) -> tuple[Way, ...]:
         """Every meaning of a text; () when it has none here. No text is read twice."""
@@ -142,6 +146,15 @@ class Meanings:
         hearing = Hearing("reading", text, 0.0, 0.0, amounts, ambiguous=ambiguous, likely=not off)
         strange = max((odd(meaning.value) for meaning in row), default=0.0)
         return Way(key, hearing, -off - strange - unreduced(text))
+
+
+def alike(places: tuple[str, ...]) -> Mapping[str, tuple[str, ...]]:
+    """Words of places' names that end alike, by word: "active" and "inactive", "inside" and "outside"."""
+    words = {word for place in places for word in place.lower().split() if len(word) >= ENDING}
+    pairs = {
+        word: tuple(sorted(other for other in words - {word} if other[-ENDING:] == word[-ENDING:])) for word in words
+    }
+    return {word: others for word, others in pairs.items() if others}
 
 
 def _answer(text: str, answer: str) -> Way:

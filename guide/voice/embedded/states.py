@@ -25,14 +25,18 @@ class States:
     def build(self, start: int, end: int) -> None:
         """One state, or what is said of some places, from one place of the graph to another."""
         words, place, phrases = states(), self._graph.place, self._amounts.phrases
-        subject, worked, refused, troubled, where = start, place(), place(), place(), place()
-        phrases(start, (*words["subjects"], *(f"the {thing}" for thing in words["things"])), subject)
+        begin, some, subject, worked, refused, troubled, where = (place() for _ in range(7))
+        self._graph.skip(start, begin)
+        phrases(begin, (*words["subjects"], *(f"the {thing}" for thing in words["things"])), some)
+        phrases(some, ("all", "both"), subject)
+        phrases(begin, (f"{one} {be}" for one in words["subjects"] for be in ("is", "are")), subject)
+        self._graph.skip(begin, subject)
+        self._graph.skip(some, subject)
         phrases(subject, words["works"], worked)
         phrases(worked, words["works-behind"], worked)
         self._graph.skip(worked, end)
         phrases(subject, words["not"], refused)
         phrases(refused, words["acts"], troubled)
-        phrases(start, (f"{one} {be}" for one in words["subjects"] for be in ("is", "are")), subject)
         phrases(subject, words["trouble"], troubled)
         self._graph.skip(troubled, end)
         phrases(troubled, words["where-before"], where)
@@ -42,7 +46,7 @@ class States:
             for word in words[answer]:
                 there = place()
                 self._amounts.word(start, word, there)
-                self._graph.skip(there, subject)
+                self._graph.skip(there, begin)
         phrases(end, sorted(word_set("yes-no", "links")), start)
         if self._places:
             self._by_place(start, end, (worked, refused, troubled))
