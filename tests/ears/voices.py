@@ -54,7 +54,7 @@ VOICES = (
     Voice("kal", "calibrate", "flite", "kal16"),
     Voice("ked", "calibrate", "festival", "ked_diphone"),
     Voice("espeak us m3", "calibrate", "espeak", "en-us+m3"),
-    Voice("espeak gb f2", "calibrate", "espeak", "en-gb+f2", speed=1.1),
+    Voice("espeak gb f2", "calibrate", "espeak", "en+f2", speed=1.1),
     Voice("espeak scotland m1", "calibrate", "espeak", "en-gb-scotland+m1", speed=0.9),
     Voice("espeak caribbean f3", "calibrate", "espeak", "en-029+f3"),
     Voice("joe", "report", "piper"),
@@ -137,7 +137,8 @@ def _espeak_library() -> tuple[Any, list[bytes], int]:
 def _espeak(voice: Voice, text: str) -> Floats:
     (library, _), heard, rate = _espeak_library()
     heard.clear()
-    library.espeak_SetVoiceByName(voice.setting.encode())
+    if library.espeak_SetVoiceByName(voice.setting.encode()):
+        raise ValueError(f"eSpeak NG knows no voice {voice.setting!r}")
     library.espeak_SetParameter(1, round(165 * voice.speed), 0)
     data = text.encode()
     library.espeak_Synth(data, len(data) + 1, 0, 1, 0, 1, None, None)
