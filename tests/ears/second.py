@@ -1,9 +1,9 @@
 """A second, independent ear on a set's clips: python -m ears.second HEARD... --set FOLDER [--general] [--jobs N].
 
 PYTHONPATH=.:tests; pip install --no-deps pocketsphinx==5.1.1, with its own English model and settings as they come.
-Without --general its language model is one of readings (three words at a time, of sentences that a grammar makes), on
-the clips that the first ear asks about, and what it hears is compared with the first ear's likeliest: where both agree
-a question could be saved, if they are never wrong together.
+Without --general it is held to readings, on the clips that the first ear asks about, and what it hears is compared with
+the first ear's likeliest: where both agree a question could be saved, if they are never wrong together. `--held graph`:
+to a small grammar (slow, three times real time); `--held model`: three words at a time as in sentences of a larger one.
 With --general it decodes with its own language model, as a general recogniser of about the same size: every reading,
 read by the same reader and always taken, and ordinary speech by its words.
 
@@ -24,7 +24,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib import import_module
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 from ears.clips import FOR_NOBODY, Line, Sounds, lines_of
@@ -51,6 +51,10 @@ GROUPS = {
 METRIC = ("millimeter", "millimeters", "mil", "mils", "centimeter", "centimeters", "meter", "meters")
 SUBJECTS = frozenset({"it", "that", "this", "i", "we", "there", "here"})
 SENTENCES = 20_000
+AMOUNTS = ("one", "teen", "ten", "small", "hundreds", "name", "part", "digit", "foot", "inch", "amount")
+Held = Literal["graph", "model", ""]
+"""To a grammar itself, to the order of three words at a time in its sentences, or to nothing but English."""
+FEW = 16
 BATCH = 4
 _at_work: dict[str, Any] = {}
 
@@ -71,7 +75,7 @@ def grammar(known: Callable[[str], bool]) -> dict[str, str]:
         "teen": any_of(*ones),
         "ten": any_of(*numbers["tens"].split()),
         "small": "<teen> | <ten> [<one>]",
-        "whole": "<small> | <small> | <small> | (<teen> | a) hundred [[and] <small>] | [a] thousand [[and] <small>] "
+        "hundreds": "<small> | <small> | <small> | (<teen> | a) hundred [[and] <small>] | [a] thousand [[and] <small>] "
         "| <teen> thousand [<teen> hundred] [[and] <small>] | <small> <small>",
         "name": any_of(*names),
         "part": "(a | an | <small>) <name> | [a | one] half",
@@ -84,11 +88,21 @@ def grammar(known: Callable[[str], bool]) -> dict[str, str]:
         "near": any_of(*hair["over-before"], *hair["under-before"], *hair["nearly"]),
         "hair": any_of(*hair["over-behind"], *hair["under-behind"]),
         "inch": any_of("inch", "inches"),
-        "amount": "<foot> [[and] <small>] [<inch>] [[and] <part>] | <whole> [<inch>] [[and] <part>] | <part> "
-        "| <whole> point <digit> [<digit>]",
+        "amount": "<foot> [[and] <small>] [<inch>] [[and] <part>] | <hundreds> [<inch>] [[and] <part>] | <part> "
+        "| <hundreds> point <digit> [<digit>]",
     }
     whole = "[<anywhere>] [<before>] [<near>] <amount> [<unit>] [<hair>] [<behind>]"
     return {**rules, "reading": whole}
+
+
+def graph(rules: Mapping[str, str]) -> str:
+    """As a JSGF grammar, with fewer words around: with all of them it is ten times as slow."""
+    few = " | ".join(rules["before"].split(" | ")[:FEW])
+    lines = [
+        f"<{name}> = {few if name == 'before' else rules[name]};" for name in (*AMOUNTS, "unit", "before", "behind")
+    ]
+    whole = "public <whole> = [<before>] <amount> [<unit>] [<behind>];"
+    return "\n".join(["#JSGF V1.0;", "grammar reading;", *lines, whole]) + "\n"
 
 
 def sentences(rules: Mapping[str, str], count: int, seed: int = 1) -> Iterator[str]:
@@ -133,19 +147,22 @@ def _contracted(phrase: str) -> str:
 class Sphinx:
     """The recogniser with its own English model."""
 
-    def __init__(self, general: bool) -> None:
+    def __init__(self, held: Held) -> None:
         package: Any = import_module("pocketsphinx")
         self._decoder = package.Decoder(loglevel="FATAL", samprate=16_000)
-        if not general:
-            said = grammar(lambda word: self._decoder.lookup_word(word) is not None)
-            model = import_module("pocketsphinx.lm").ArpaBoLM(
-                text="\n".join(sentences(said, SENTENCES)), add_start=True
-            )
-            model.compute()
-            with tempfile.TemporaryDirectory() as folder:
-                path = Path(folder, "reading.lm")
+        said = grammar(lambda word: self._decoder.lookup_word(word) is not None)
+        with tempfile.TemporaryDirectory() as folder:
+            path = Path(folder, "reading")
+            if held == "graph":
+                path.write_text(graph(said))
+                self._decoder.add_jsgf_file("reading", str(path))
+            elif held == "model":
+                text = "\n".join(sentences(said, SENTENCES))
+                model = import_module("pocketsphinx.lm").ArpaBoLM(text=text, add_start=True)
+                model.compute()
                 model.write_file(str(path))
                 self._decoder.add_lm("reading", package.NGramModel.readfile(str(path)))
+        if held:
             self._decoder.activate_search("reading")
 
     def text(self, samples: NDArray[np.float32]) -> str:
@@ -168,15 +185,15 @@ class Again:
     cpu: float
 
 
-def _begin(folder: str, general: bool) -> None:
+def _begin(folder: str, held: Held) -> None:
     """A process gets ready: one thread; the recogniser is loaded with the first clips, so that its errors are told."""
     os.environ["OMP_NUM_THREADS"] = "1"
-    _at_work.update(sounds=Sounds(Path(folder)), general=general)
+    _at_work.update(sounds=Sounds(Path(folder)), held=held)
 
 
 def _hear(batch: Sequence[tuple[int, Line]]) -> list[tuple[int, str, float]]:
     """Number, text and processor's time of each clip."""
-    sphinx = _at_work.get("sphinx") or _at_work.setdefault("sphinx", Sphinx(_at_work["general"]))
+    sphinx = _at_work.get("sphinx") or _at_work.setdefault("sphinx", Sphinx(_at_work["held"]))
     found = []
     for number, line in batch:
         cpu = time.process_time()
@@ -185,13 +202,13 @@ def _hear(batch: Sequence[tuple[int, Line]]) -> list[tuple[int, str, float]]:
     return found
 
 
-def heard_again(found: Sequence[Case], folder: Path, general: bool, jobs: int, seconds: float) -> list[Again]:
+def heard_again(found: Sequence[Case], folder: Path, held: Held, jobs: int, seconds: float) -> list[Again]:
     """Clips heard by the second ear, as many as the time allows, and how many those are, printed."""
     known, started = {line["id"]: line for line in lines_of(folder)}, time.monotonic()
     work = [(number, _line(known, case, folder)) for number, case in enumerate(found)]
     batches = [work[at : at + BATCH] for at in range(0, len(work), BATCH)]
     done: list[Again] = []
-    with multiprocessing.get_context("spawn").Pool(jobs, _begin, (str(folder), general)) as pool:
+    with multiprocessing.get_context("spawn").Pool(jobs, _begin, (str(folder), held)) as pool:
         coming = pool.imap_unordered(_hear, batches)
         while True:
             try:
@@ -316,6 +333,7 @@ def main() -> None:
     parser.add_argument("--split", default="")
     parser.add_argument("--ear", choices=("plain", "trained"), help="whose thresholds decide (default: as it is heard)")
     parser.add_argument("--general", action="store_true", help="decode freely, readings and ordinary speech")
+    parser.add_argument("--held", choices=("graph", "model"), default="model", help="to a grammar, or its word order")
     parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1)
     parser.add_argument("--seconds", type=float, default=1e6, help="stop after so long by the clock")
     parser.add_argument("--most", type=int, default=10**9, help="clips at most")
@@ -332,7 +350,8 @@ def main() -> None:
         if (case.line["kind"] in ("reading", "ordinary") if arguments.general else doubtful(case))
     ]
     random.Random(1).shuffle(wanted)
-    done = heard_again(wanted[: arguments.most], arguments.set, arguments.general, arguments.jobs, arguments.seconds)
+    held: Held = "" if arguments.general else arguments.held
+    done = heard_again(wanted[: arguments.most], arguments.set, held, arguments.jobs, arguments.seconds)
     if arguments.general:
         generally(done)
     else:

@@ -65,6 +65,9 @@ class Decoder:
     def add_lm(self, name, model):
         assert name == "reading" and "sixteenths" in model
 
+    def add_jsgf_file(self, name, path):
+        assert "public <whole>" in Path(path).read_text()
+
     def lookup_word(self, word):
         return "W ER D"
 
@@ -314,7 +317,8 @@ def test_sentences_of_the_second_ears_language_are_readings() -> None:
     }
 
 
-def test_a_second_ear_saves_questions_where_both_agree_and_is_told_of_when_both_are_wrong(tmp_path: Path) -> None:
+@pytest.mark.parametrize("held", ["graph", "model"])
+def test_a_second_ear_saves_questions_and_is_told_of_when_both_are_wrong(tmp_path: Path, held: str) -> None:
     texts = {1: RIGHT, 2: OTHER, 3: OTHER, 4: "", 5: RIGHT, 6: RIGHT}
     second = Second(tmp_path, {"held": texts, "free": {}})
     doubted, wrong = hearing("579/16", probability=0.6), hearing("581/16", probability=0.4)
@@ -324,7 +328,7 @@ def test_a_second_ear_saves_questions_where_both_agree_and_is_told_of_when_both_
     second.add(doubted)
     second.add(hearing("579/16"))  # not asked about, and not heard again
     second.add(doubted, kind="talk", truth="", values=[], ratio=8.0)
-    told = second.run("--jobs", "2")
+    told = second.run("--jobs", "2", "--held", held)
     assert "5 of 5 clips" in told
     assert "| readings, clean | 4 | 4 | 1 | 1 | 1.3 to 98.7 | 1 | 0 | 1 |" in told
     assert "| for nobody, 8 dB | 1 | 1 | 0 | 1 | 2.5 to 100.0 | 0 | 0 | 0 |" in told
