@@ -44,14 +44,15 @@ class Take:
     slope: float
     garbage: float
     partner: float
+    faint: float = 0.0
 
-    def needed(self, garbage: float) -> float:
-        """How much likelier than the second the first meaning must be."""
-        return self.margin + self.slope * max(0.0, garbage - 1)
+    def needed(self, garbage: float, weight: float) -> float:
+        """How much likelier than the second the first meaning must be, whose text has this log-probability."""
+        return self.margin + self.slope * max(0.0, garbage - 1) + self.faint * max(0.0, -weight - 1)
 
     def lacking(self, heard: Heard) -> Iterator[Doubt]:
         """What keeps anything at all from being taken within these: a rival near, or garbage."""
-        if heard.margin < self.needed(heard.garbage):
+        if heard.margin < self.needed(heard.garbage, heard.hearings[0].weight):
             yield "margin"
         if heard.garbage > self.garbage:
             yield "garbage"

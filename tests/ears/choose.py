@@ -23,6 +23,7 @@ from guide.voice.decide import Take, Thresholds
 MARGINS = tuple(np.arange(0.5, 9.1, 0.5))
 SLOPES = (0.0, 0.5, 1.0, 1.5, 2.0, 3.0)
 GARBAGES = (1.5, 2.5, 3.5, 5.0, 7.0, 9.0)
+FAINTS = (0.0, 0.5, 1.0, 2.0, 4.0)
 PARTNERS = (0.0, 2.0, 4.0, 5.5, 7.0, 8.0, 9.5, 11.0)
 HARM = {"command": 1, "urgent": 5, "question": 10}
 """How many times the goal may be wrong, by what a false one costs."""
@@ -36,6 +37,7 @@ class Measured:
     margin: NDArray[np.float64]
     garbage: NDArray[np.float64]
     partner: NDArray[np.float64]
+    weight: NDArray[np.float64]
     right: NDArray[np.bool_]
     clips: int
     """Clips that count for the share of wrong ones: readings, or whatever may be a command."""
@@ -43,6 +45,7 @@ class Measured:
     def taken(self, by: Take, spare: float = 0.0) -> NDArray[np.bool_]:
         """Which of them would be taken, with every threshold lower by `spare`."""
         needed = by.margin + by.slope * np.maximum(0, self.garbage - spare - 1)
+        needed = needed + by.faint * np.maximum(0, -self.weight - spare - 1)
         return np.asarray(
             (self.margin + spare >= needed)
             & (self.garbage - spare <= by.garbage)
@@ -58,6 +61,7 @@ def measured(found: Iterable[Case], clips: int) -> Measured:
         np.array([min(case.heard.margin, 1e6) for case in open_]),
         np.array([case.heard.garbage for case in open_]),
         np.array(partners),
+        np.array([case.heard.hearings[0].weight for case in open_]),
         np.array([case.verdict == "right" for case in open_], bool),
         clips,
     )
@@ -77,7 +81,7 @@ class Chosen:
 
 def choose(clips: Measured, goal: float, spare: float, partners: Sequence[float]) -> Chosen:
     """The thresholds that take most right ones among those that keep the wrong ones few enough."""
-    tries = [Take(*map(float, one)) for one in product(MARGINS, SLOPES, GARBAGES, partners)]
+    tries = [Take(*map(float, one)) for one in product(MARGINS, SLOPES, GARBAGES, partners, FAINTS)]
     counts = []
     for take in tries:
         now, eased = clips.taken(take), clips.taken(take, spare)
@@ -97,8 +101,8 @@ def choose(clips: Measured, goal: float, spare: float, partners: Sequence[float]
     return Chosen(tries[at], best, int((now & ~clips.right).sum()), clips.clips, most >= 0)
 
 
-def _strict(take: Take) -> tuple[float, float, float, float]:
-    return take.margin, take.slope, -take.garbage, take.partner
+def _strict(take: Take) -> tuple[float, ...]:
+    return take.margin, take.slope, -take.garbage, take.partner, take.faint
 
 
 def opened(by: Thresholds) -> Thresholds:
@@ -141,7 +145,7 @@ def as_toml(name: str, chosen: Chosen) -> str:
     take = chosen.take
     return (
         f"[{name}]\nmargin = {take.margin:g}\nslope = {take.slope:g}\n"
-        f"garbage = {take.garbage:g}\npartner = {take.partner:g}\n"
+        f"garbage = {take.garbage:g}\npartner = {take.partner:g}\nfaint = {take.faint:g}\n"
     )
 
 
