@@ -51,11 +51,10 @@ GROUPS = {
 METRIC = ("millimeter", "millimeters", "mil", "mils", "centimeter", "centimeters", "meter", "meters")
 SUBJECTS = frozenset({"it", "that", "this", "i", "we", "there", "here"})
 SENTENCES = 20_000
-AMOUNTS = ("one", "teen", "ten", "small", "hundreds", "name", "part", "digit", "foot", "inch", "amount")
+AMOUNTS = ("one", "teen", "ten", "small", "hundreds", "name", "part", "foot", "unit")
 Held = Literal["graph", "model", ""]
 """To a grammar itself, to the order of three words at a time in its sentences, or to nothing but English."""
-FEW = 16
-BATCH = 4
+FEW = 6
 _at_work: dict[str, Any] = {}
 
 
@@ -96,11 +95,11 @@ def grammar(known: Callable[[str], bool]) -> dict[str, str]:
 
 
 def graph(rules: Mapping[str, str]) -> str:
-    """As a JSGF grammar, with fewer words around: with all of them it is ten times as slow."""
-    few = " | ".join(rules["before"].split(" | ")[:FEW])
-    lines = [
-        f"<{name}> = {few if name == 'before' else rules[name]};" for name in (*AMOUNTS, "unit", "before", "behind")
-    ]
+    """As a JSGF grammar, with few words around and no decimals: with all of them it is many times as slow."""
+    few = {name: " | ".join(rules[name].split(" | ")[:FEW]) for name in ("before", "behind")}
+    amount = "<foot> [[and] <small>] [[and] <part>] | <hundreds> [[and] <part>] | <part>"
+    kept = {**{name: rules[name] for name in AMOUNTS}, **few, "amount": amount}
+    lines = [f"<{name}> = {rule};" for name, rule in kept.items()]
     whole = "public <whole> = [<before>] <amount> [<unit>] [<behind>];"
     return "\n".join(["#JSGF V1.0;", "grammar reading;", *lines, whole]) + "\n"
 
@@ -191,31 +190,28 @@ def _begin(folder: str, held: Held) -> None:
     _at_work.update(sounds=Sounds(Path(folder)), held=held)
 
 
-def _hear(batch: Sequence[tuple[int, Line]]) -> list[tuple[int, str, float]]:
-    """Number, text and processor's time of each clip."""
+def _hear(clip: tuple[int, Line]) -> tuple[int, str, float]:
+    """Number, text and processor's time of a clip."""
     sphinx = _at_work.get("sphinx") or _at_work.setdefault("sphinx", Sphinx(_at_work["held"]))
-    found = []
-    for number, line in batch:
-        cpu = time.process_time()
-        text = sphinx.text(_at_work["sounds"].of(line))
-        found.append((number, text, time.process_time() - cpu))
-    return found
+    number, line = clip
+    cpu = time.process_time()
+    text = sphinx.text(_at_work["sounds"].of(line))
+    return number, text, time.process_time() - cpu
 
 
 def heard_again(found: Sequence[Case], folder: Path, held: Held, jobs: int, seconds: float) -> list[Again]:
     """Clips heard by the second ear, as many as the time allows, and how many those are, printed."""
     known, started = {line["id"]: line for line in lines_of(folder)}, time.monotonic()
     work = [(number, _line(known, case, folder)) for number, case in enumerate(found)]
-    batches = [work[at : at + BATCH] for at in range(0, len(work), BATCH)]
     done: list[Again] = []
     with multiprocessing.get_context("spawn").Pool(jobs, _begin, (str(folder), held)) as pool:
-        coming = pool.imap_unordered(_hear, batches)
+        coming = pool.imap_unordered(_hear, work)
         while True:
             try:
-                some = coming.next(max(0.0, started + seconds - time.monotonic()))
+                number, text, cpu = coming.next(max(0.0, started + seconds - time.monotonic()))
             except (StopIteration, multiprocessing.TimeoutError):
                 break
-            done += [Again(found[number], text, cpu) for number, text, cpu in some]
+            done.append(Again(found[number], text, cpu))
     took, sound = time.monotonic() - started, sum(one.case.line["seconds"] for one in done)
     speed = f"processor {sum(one.cpu for one in done) / max(sound, 1e-9):.2f} of real time"
     print(f"{len(done)} of {len(found)} clips, {sound:.0f} s of sound, in {took:.0f} s by the clock on {jobs}; {speed}")
