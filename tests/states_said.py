@@ -50,6 +50,8 @@ EACH_PLACE = [
     ("it latches at the head, sill binds", HEADS, "y-n"),
     ("okay so top works", THREE, "y--"),
     ("yeah top binds", THREE, "n--"),
+    ("top does, bottom doesn't", TWO, "yn"),
+    ("top closes right, bottom is right fine", TWO, "yy"),
 ]
 """Words, the places, and y, n or - for each place."""
 ALL_OR_THE_REST = [

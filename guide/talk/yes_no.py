@@ -32,7 +32,7 @@ def _works(many: bool = False) -> re.Pattern[str]:
     """What works, said plainly; `many` of several places ("both latch", "top and bottom fine")."""
     words = states()
     subject = rf"(?:(?:{_any(words['subjects'])}|the \w+) )*"
-    works = (*words["works"], *words["acts"]) if many else words["works"]
+    works = (*words["works"], *words["acts"], *words["so"]) if many else words["works"]
     return re.compile(rf"^{subject}(?:{_any(works)})(?: (?:{_any(words['works-behind'])}))*$")
 
 
@@ -84,9 +84,13 @@ def _piece(words: Sequence[str], many: bool) -> str | None:
     said = " ".join(words)
     if _unsure().search(said) or any(_against(words[:at], words[at:]) for at in range(1, len(words))):
         return None
+    if all(word in states()["open"] for word in words):
+        return None
     rest = [word for word in words if word not in states()["being"]]
     if rest and all(bare(word) for word in rest):
-        return "no" if any(word in states()["no"] for word in rest) else "yes"
+        if any(word in states()["no"] for word in rest):
+            return "no"
+        return None if all(word in states()["doubtful"] for word in rest) else "yes"
     return yes_or_no(said) or ("yes" if many and _works(many).match(said) else None)
 
 

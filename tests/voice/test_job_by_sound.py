@@ -51,12 +51,12 @@ CREW = (
     "about an eighth of an inch",
     "yes it is",
     "it latches",
-    "top works middle binds",
+    "top works middle sticks",
     "no make that middle yes",
     "yes it is",
     "works at the bottom",
 )
-BY_PLACE = "top works middle binds"
+BY_PLACE = "top works middle sticks"
 TALK = ("pass me the bottom one would you", "put the other screws on top of the sill plate")
 """For nobody, said where the guide asks for a state by place."""
 

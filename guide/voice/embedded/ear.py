@@ -41,7 +41,8 @@ SCORED_WITHIN = 10.0
 """Nats behind the first within which a text is scored again."""
 READ_MOST = 48
 """Whole rows that are read into meanings."""
-SWAPS_MOST = 2
+SWAPS_MOST, ALIKE_MOST = 2, 5
+"""Texts with a teen for a ten that are scored, and where other words that are asked for sound alike too."""
 LONGEST_SECONDS = 20.0
 _FLOOR, _FLOOR_A_WORD, _SHORT = 2.0, 0.5, 3
 """Nats that the likeliest text may be unlikely by itself: so many, and more for every word beyond some."""
@@ -180,7 +181,8 @@ class Ear:
         meant: set[Hashable],
     ) -> Iterator[Form]:
         """Texts that differ from the first in what sounds alike and mean something else, each scored by itself."""
-        for text in swapped(self._pieces.decode(first), meanings.alike)[:SWAPS_MOST]:
+        most = SWAPS_MOST if not meanings.alike else ALIKE_MOST
+        for text in swapped(self._pieces.decode(first), meanings.alike)[:most]:
             row = tuple(self._pieces.encode(text))
             texts = tuple(words for words in grammar.graph.read(row) if meanings.of(words))
             if any(way.key not in meant for words in texts for way in meanings.of(words)):

@@ -19,6 +19,7 @@ from guide.talk.understand import Understanding, understand
 from guide.talk.words import hear, settle
 from guide.voice.embedded.grammar import OF_A_READING
 from guide.voice.embedded.priors import METRIC, odd, unlikely, unreduced
+from guide.voice.embedded.states import states_alike
 from guide.voice.hearing import Amount, Hearing
 
 ENDING = 4
@@ -47,8 +48,8 @@ class Meanings:
         self._lists = lists
         self._names = {slot: {name.lower() for name in names} for slot, names in (lists or {}).items()}
         self._read: dict[str, tuple[Way, ...]] = {}
-        self.alike = alike(expect.places if expect is not None else ())
-        """Words of places' names, each with those that one may be heard for."""
+        self.alike = alike(expect)
+        """Words of places' names, and of states, each with those that one may be heard for."""
 
     def of(self, text: str) -> tuple[Way, ...]:
         """Every meaning of a text; () when it has none here. No text is read twice."""
@@ -148,13 +149,18 @@ class Meanings:
         return Way(key, hearing, -off - strange - unreduced(text))
 
 
-def alike(places: tuple[str, ...]) -> Mapping[str, tuple[str, ...]]:
-    """Words of places' names that end alike, by word: "active" and "inactive", "inside" and "outside"."""
-    words = {word for place in places for word in place.lower().split() if len(word) >= ENDING}
-    pairs = {
+def alike(expect: Expect | None) -> Mapping[str, tuple[str, ...]]:
+    """Words with those that they may be heard for: "active" and "inactive", "inside" and "outside", "runs" and "rubs".
+
+    Words of places' names that end alike, and where a state is asked for, what works and what does not.
+    """
+    if expect is None:
+        return {}
+    words = {word for place in expect.places for word in place.lower().split() if len(word) >= ENDING}
+    found = {
         word: tuple(sorted(other for other in words - {word} if other[-ENDING:] == word[-ENDING:])) for word in words
     }
-    return {word: others for word, others in pairs.items() if others}
+    return {word: others for word, others in found.items() if others} | (states_alike() if expect.states else {})
 
 
 def _answer(text: str, answer: str) -> Way:

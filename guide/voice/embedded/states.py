@@ -13,6 +13,15 @@ from guide.talk.vocabulary import language, word_set
 from guide.talk.yes_no import states
 from guide.voice.embedded.numbers import Amounts
 
+NOT = "not"
+"""Stands before no verb: "not quite", "not at the top"."""
+
+
+def states_alike() -> dict[str, tuple[str, ...]]:
+    """What works and what does not, each with what it may be heard for."""
+    pairs = [pair.split() for pair in states()["alike"]]
+    return {one: (other,) for pair in pairs for one, other in (pair, pair[::-1])}
+
 
 class States:
     """Builds the graph of states, of a thing or of a reading's places."""
@@ -25,7 +34,7 @@ class States:
     def build(self, start: int, end: int) -> None:
         """One state, or what is said of some places, from one place of the graph to another."""
         words, place, phrases = states(), self._graph.place, self._amounts.phrases
-        begin, some, subject, worked, refused, troubled, where = (place() for _ in range(7))
+        begin, some, subject, worked, refused, denied, troubled, where = (place() for _ in range(8))
         self._graph.skip(start, begin)
         phrases(begin, (*words["subjects"], *(f"the {thing}" for thing in words["things"])), some)
         phrases(some, ("all", "both"), subject)
@@ -35,8 +44,11 @@ class States:
         phrases(subject, words["works"], worked)
         phrases(worked, words["works-behind"], worked)
         self._graph.skip(worked, end)
-        phrases(subject, words["not"], refused)
+        phrases(subject, [word for word in words["not"] if word != NOT], refused)
         phrases(refused, words["acts"], troubled)
+        self._amounts.word(subject, NOT, denied)
+        self._graph.skip(refused, denied)
+        phrases(denied, words["so"], troubled)
         phrases(subject, words["trouble"], troubled)
         self._graph.skip(troubled, end)
         phrases(troubled, words["where-before"], where)
@@ -49,7 +61,7 @@ class States:
                 self._graph.skip(there, begin)
         phrases(end, sorted(word_set("yes-no", "links")), start)
         if self._places:
-            self._by_place(start, end, (worked, refused, troubled))
+            self._by_place(start, end, (worked, denied, troubled))
 
     def _by_place(self, start: int, end: int, said: Iterable[int]) -> None:
         """Places before a state, before or behind a yes or no, and behind a state."""
@@ -59,12 +71,13 @@ class States:
         self._named(start, named)
         self._graph.skip(named, start)
         phrases(named, ("and",), start)
-        phrases(named, words["acts"], end)  # "both latch"
+        phrases(named, (*words["acts"], *words["so"]), end)  # "both latch"
         being = self._graph.place()
         self._graph.skip(named, being)
         phrases(being, words["being"], being)
-        phrases(being, (*words["yes"], *words["no"]), end)
-        phrases(start, (*words["yes"], *words["no"]), behind)
+        bare = [word for word in (*words["yes"], *words["no"]) if word not in words["doubtful"]]
+        phrases(being, (*bare, *(word for word in words["not"] if word.endswith("n't"))), end)
+        phrases(start, bare, behind)
         for at in said:
             self._graph.skip(at, behind)
         last = self._graph.place()

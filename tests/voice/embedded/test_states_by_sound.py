@@ -10,10 +10,12 @@ from states_said import DOORS, HEADS, SIDES, THREE
 
 from guide.talk.answered import answered
 from guide.talk.expect import Expect
+from guide.talk.yes_no import yes_or_no
 from guide.voice.agree import agreed
 from guide.voice.embedded.ear import Ear, swapped
 from guide.voice.embedded.learned import wanted_weights
 from guide.voice.embedded.meanings import alike
+from guide.voice.embedded.states import states_alike
 from guide.voice.hearing import Heard
 from guide.voice.mouth import Speech, Voice
 from guide.voice.wav import RATE, read_wav
@@ -41,24 +43,28 @@ def listener(tmp_path_factory: pytest.TempPathFactory) -> Listener:
     return Listener(tmp_path_factory.mktemp("sound"))
 
 
-@pytest.mark.parametrize(
-    ("words", "places"),
-    [
-        ("top works, middle binds, bottom works", THREE),
-        ("yes at the top, no at the bottom", THREE),
-        ("top and bottom work, middle binds", THREE),
-        ("binds at the head", HEADS),
-        ("left works, right sticks", DOORS),
-        ("both doors swing free", DOORS),
-        ("hinge side touches, lock side bulges", SIDES),
-        ("top binds, the rest are fine", THREE),
-    ],
+SAID = (
+    ("top works, middle binds, bottom works", THREE),
+    ("yes at the top, no at the bottom", THREE),
+    ("top and bottom work, middle binds", THREE),
+    ("binds at the head", HEADS),
+    ("won't throw at the latch", HEADS),
+    ("left works, right sticks", DOORS),
+    ("both doors swing free", DOORS),
+    ("hinge side touches, lock side bulges", SIDES),
+    ("top binds, the rest are fine", THREE),
 )
-def test_what_is_said_is_taken_at_its_places(listener: Listener, words: str, places: tuple[str, ...]) -> None:
-    heard, expect = listener.hears(words, places)
-    decision = agreed([heard], expect)
-    assert decision.hearing is not None
-    assert (decision.outcome, (decision.hearing.by_place,)) == ("taken", answered(words, places)), heard
+
+
+def test_what_is_said_is_heard_at_its_places_and_what_is_sure_is_taken_unasked(listener: Listener) -> None:
+    taken = []
+    for words, places in SAID:
+        heard, expect = listener.hears(words, places)
+        decision = agreed([heard], expect)
+        assert decision.hearing is not None and decision.outcome in ("taken", "asked"), heard
+        assert (decision.hearing.by_place,) == answered(words, places), heard
+        taken += [words] if decision.outcome == "taken" else []
+    assert {"yes at the top, no at the bottom", "both doors swing free"} <= set(taken)
 
 
 @pytest.mark.parametrize(
@@ -71,10 +77,19 @@ def test_talk_is_not_taken(listener: Listener, words: str) -> None:
 
 
 def test_a_place_that_sounds_like_another_is_held_against_it(listener: Listener) -> None:
-    assert alike(LEAVES) == {"active": ("inactive",), "inactive": ("active",)}
-    assert alike(("from inside", "from outside")) == {"inside": ("outside",), "outside": ("inside",)}
-    assert not alike(THREE)
-    assert swapped("The Active door works", alike(LEAVES)) == ["The inactive door works"]
+    assert alike(Expect(places=LEAVES)) == {"active": ("inactive",), "inactive": ("active",)}
+    assert alike(Expect(places=("from inside", "from outside"))) == {"inside": ("outside",), "outside": ("inside",)}
+    assert not alike(Expect(places=THREE)) and not alike(None)
+    assert swapped("The Active door works", alike(Expect(places=LEAVES))) == ["The inactive door works"]
     heard, _ = listener.hears("active door runs free", LEAVES)
     assert heard.hearings[0].by_place == (("active door", "yes"),)
     assert [answered(one.words, LEAVES) for one in heard.partners] == [((("inactive door", "yes"),),)]
+
+
+def test_what_works_that_sounds_like_what_does_not_is_held_against_it(listener: Listener) -> None:
+    heard, _ = listener.hears("top runs, middle binds", THREE)
+    assert heard.hearings[0].by_place == (("top", "yes"), ("middle", "no"))
+    others = {answered(one.words, THREE)[0] for one in heard.partners}
+    assert others == {(("top", "no"), ("middle", "no")), (("top", "yes"), ("middle", "yes"))}
+    for one, (other,) in states_alike().items():
+        assert {yes_or_no(one), yes_or_no(other)} == {"yes", "no"}
