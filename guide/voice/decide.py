@@ -80,6 +80,8 @@ class Thresholds:
     """Log-probability of going on, and log-odds of no stop, above which a reading was cut short."""
     none_expected: float
     none_unexpected: float
+    none_faint: float
+    """Garbage, and how unlikely a text by itself, beyond which it was neither a reading nor a command."""
     choices: int
     within: float
 
@@ -102,6 +104,7 @@ class Thresholds:
             unfinished=data["cut"]["unfinished"],
             none_expected=data["none"]["expected"],
             none_unexpected=data["none"]["unexpected"],
+            none_faint=data["none"]["faint"],
             choices=data["choices"]["most"],
             within=data["choices"]["within"],
         )
@@ -134,7 +137,7 @@ def decide(heard: Heard, expect: Expect | None = None, by: Thresholds | None = N
     if urgent is not None:
         return urgent
     likely = first.kind == "answer" or (first.kind == "reading" and by.take(first, expect) is by.expected)
-    if heard.garbage > (by.none_expected if likely else by.none_unexpected):
+    if heard.garbage > (by.none_expected if likely else by.none_unexpected) or -first.weight > by.none_faint:
         return Decision("none")
     if first.kind == "command":
         return _command(heard, first, by)

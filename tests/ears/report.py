@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 from ears.clips import FOR_NOBODY
-from ears.judge import READINGS, Case, bounds, cases, grouped, noise, rows, tally
+from ears.judge import READINGS, Case, bounds, cases, grouped, noise, rows, tally, truth_of
 from ears.wording import error_rate
 
 from guide.talk.words import hear
@@ -60,10 +60,23 @@ def is_reading(case: Case) -> bool:
     return case.line["kind"] in READINGS - {"cut"}
 
 
+def within(case: Case) -> bool:
+    """Whether what was said lies where the step says that the reading may be."""
+    low, high = case.expect.likely_low, case.expect.likely_high
+    sizes = [size for _, size, _ in truth_of(case.line)]
+    return low is None or high is None or all(low.to("in").magnitude <= one <= high.to("in").magnitude for one in sizes)
+
+
 def readings(heard: Heard, with_range: bool) -> None:
-    """Readings by noise, voice, style and kind."""
+    """Readings by noise, way of saying, voice, style and kind."""
     said = f"readings, {'with' if with_range else 'without'} what is expected"
     table(f"{said}, by noise", heard, is_reading, noise)
+    table(
+        f"{said}, put as crews mostly put it, in the range that the step says",
+        heard,
+        lambda case: is_reading(case) and bool(case.line.get("usual")) and within(case),
+        noise,
+    )
     table(f"{said}, by voice", heard, is_reading, lambda case: str(case.line.get("speaker") or case.line["voice"]))
     table(f"{said}, by how the voice is made", heard, is_reading, lambda case: str(case.line.get("style", "")))
     table(

@@ -11,6 +11,7 @@ from guide.voice.decide import Doubt, Outcome, Thresholds, decide
 from guide.voice.hearing import Amount, Heard, Hearing, Partner
 
 BY = Thresholds.load()
+TAUGHT = "embedded-trained"
 SIZE = Amount("36 3/16 in", Fraction(579, 16))
 FIRST = Hearing("reading", "thirty six and three sixteenths", 0.9999, -1.0, (SIZE,))
 SECOND = Hearing("reading", "thirty six and five sixteenths", 0.0001, -9.0, (Amount("36 5/16 in", Fraction(581, 16)),))
@@ -51,6 +52,8 @@ WHOLE = {"value": "36 in", "inches": Fraction(36), "unit_given": True}
         (with_amount(value="2 in", inches=Fraction(2)), "noise-prone"),
         (replace(with_amount(**WHOLE), stops=True), "cut-off"),
         (replace(with_amount(**WHOLE), goes_on=BY.goes_on + 0.1), "cut-off"),
+        (replace(SURE, ear=TAUGHT, unfinished=Thresholds.load(TAUGHT).unfinished + 0.1), "cut-off"),
+        (replace(with_first(weight=-4.0), ear=TAUGHT), "margin"),
     ],
 )
 def test_each_doubt_by_itself_asks(heard: Heard, doubt: Doubt) -> None:
@@ -71,7 +74,7 @@ def test_a_crew_that_works_in_millimetres_is_not_asked_for_the_unit() -> None:
 def test_more_is_asked_for_where_nothing_is_expected() -> None:
     bounded = Expect(likely_low=Quantity(Fraction(30), "in"), likely_high=Quantity(Fraction(40), "in"))
     garbage = BY.unexpected.garbage + 0.1
-    assert BY.expected.needed(garbage) < SURE.margin
+    assert BY.expected.needed(garbage, FIRST.weight) < SURE.margin
     heard = replace(SURE, garbage=garbage)
     assert decide(heard, bounded).outcome == "taken"
     assert decide(heard, ASKED).doubts == ("garbage",)
@@ -99,6 +102,9 @@ def command(safe: bool = True, garbage: float = -1.0, sure: float = 0.999) -> He
         (command(garbage=BY.command.garbage + 0.1), "none"),
         (Heard("embedded", (), 3.0, "", 1.0, 50), "none"),
         (replace(SURE, garbage=BY.none_unexpected + 0.1), "none"),
+        (replace(with_first(weight=-6.1), ear=TAUGHT), "none"),
+        (replace(command(), ear=TAUGHT, unfinished=1.0), "asked"),
+        (replace(command(), unfinished=1.0), "command"),
     ],
 )
 def test_commands_and_talk(heard: Heard, outcome: Outcome) -> None:

@@ -20,7 +20,7 @@ from guide.voice.settings import TRAINED, cache_folder, ear_wanted
 
 PROBLEM = "ear-learned"
 FILE = "ear.diff"
-SHA256 = "566341966bcfe650e4dfbd616c9c3c2a8c94b407e849a45e2c6d24b9ffccd4bf"
+SHA256 = "c576578819299163a2d1570d28d386cc37c2d708e16feb6dbd32704a6b4946d8"
 """Of the difference that comes with the guide."""
 
 

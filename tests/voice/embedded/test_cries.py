@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from functools import cache
+from math import inf
 from pathlib import Path
 
 import pytest
@@ -47,7 +48,9 @@ SHARE = 0.6
 
 
 def evidence(free: str, weight: float, *cried: str, forms: tuple[Form, ...] = ()) -> Evidence:
-    return Evidence(forms, Form((free,), weight), (), -20.0, -inf, 2.0, tuple(Form((one,), weight - 1) for one in cried))
+    return Evidence(
+        forms, Form((free,), weight), (), -20.0, -inf, 2.0, tuple(Form((one,), weight - 1) for one in cried)
+    )
 
 
 def first(one: Evidence) -> str | None:
