@@ -93,6 +93,21 @@ def test_training_on_a_processor_changes_the_weights_and_goes_on(
     assert all(np.isfinite(value).all() for value in trained.values())
 
 
+def test_a_training_goes_on_from_what_another_wrote(shipped: Shipped, speech: Path, tmp_path: Path) -> None:
+    first = Trainer(Plan(steps=1, rows=2, distil=0.0), speech, torch.device("cpu"))
+    train(first)
+    wrote = first.averaged()
+    np.savez(tmp_path / "first.npz", **wrote)
+    then = Trainer(Plan(steps=1, rows=2, distil=0.0, seed=2), speech, torch.device("cpu"))
+    then.go_on(tmp_path / "first.npz")
+    begun = then.averaged()
+    assert all(np.array_equal(begun[name], value) for name, value in wrote.items())
+    name = "encoder.conv2.weight"
+    assert not np.array_equal(begun[name], shipped.floats(name))
+    train(then)
+    assert not np.array_equal(then.averaged()[name], begun[name])
+
+
 def test_a_checkpoint_of_another_plan_is_refused(speech: Path, tmp_path: Path) -> None:
     one = Trainer(Plan(steps=1, rows=2, distil=0.0), speech, torch.device("cpu"))
     one.save(tmp_path / "checkpoint")

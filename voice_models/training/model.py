@@ -171,5 +171,5 @@ def as_shipped(values: Mapping[str, Tensor], shipped: Shipped) -> dict[str, Floa
     for name in shipped.trained():
         value = values[name].detach().float().cpu()
         value = value.T if _turned_over(name) else value
-        found[name] = value.reshape(shipped.places[name].shape).contiguous().numpy()
+        found[name] = value.reshape(shipped.places[name].shape).contiguous().numpy().copy()  # no view of what goes on
     return found

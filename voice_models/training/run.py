@@ -1,14 +1,15 @@
-"""All of it on a machine with GPUs, in three goes of at most ten minutes, each on what the one before left in WORK.
+"""All of it on a machine with GPUs, in four goes of at most ten minutes, each on what the one before left in WORK.
 
-    python3 voice_models/training/run.py render CARRIED OUT --minutes 6
-    python3 voice_models/training/run.py teach CARRIED OUT --minutes 9.6
-    python3 voice_models/training/run.py hear CARRIED OUT --minutes 8
+    python3 voice_models/training/run.py render CARRIED OUT --minutes 5.5
+    python3 voice_models/training/run.py teach CARRIED OUT --minutes 9.3
+    python3 voice_models/training/run.py more CARRIED OUT --minutes 6.5
+    python3 voice_models/training/run.py hear CARRIED OUT --minutes 5
 
 CARRIED is what `training.pack` made, with `voices*.tar*` (a folder `voices`: see `training.engines`). Speech is
-rendered before anything is trained: beside it, on the same cores, training waits. One plan is trained on each GPU;
-other cores meanwhile render what is heard, and hear it with the shipped weights. Of the means and scales in `TRIED`
-the best on the split *choose* hears all of *report*. Nothing is fetched. OUT gets what is kept of every plan, the best
-difference, hearings and logs.
+rendered before anything is trained: beside it, on the same cores, training waits. `teach` trains one plan on each GPU;
+other cores meanwhile render what is heard, and hear it with the shipped weights. `more` goes on from the plan that
+learned most, in as many ways, with nothing beside it. Of the means and scales in `TRIED` the best on the split *choose*
+hears all of *report*. Nothing is fetched. OUT gets what is kept of every plan, the best difference, hearings and logs.
 """
 
 from __future__ import annotations
@@ -21,10 +22,11 @@ import subprocess
 import sys
 import tarfile
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
+from types import MappingProxyType
 
 ROOT = Path(__file__).resolve().parents[2]
 PLANS: dict[str, list[str]] = {
@@ -33,8 +35,16 @@ PLANS: dict[str, list[str]] = {
     "fast": ["--seed", "33", "--rate", "8e-4", "--distil", "0.5"],
     "held": ["--seed", "34", "--rate", "5e-4", "--distil", "1.0", "--anchor", "0.5"],
 }
-TRIED = (("mean", "0.6"), ("mean", "0.75"), ("mean", "0.9"), ("mean", "1"), ("one", "0.75"), ("fast", "0.75"))
-"""Which weights, and what part of their difference to the shipped ones; "mean" is of all plans."""
+BEGUN = "fast"
+MORE: dict[str, list[str]] = {
+    "slower": ["--seed", "40", "--rate", "6e-4", "--distil", "0.5"],
+    "again": ["--seed", "41", "--rate", "8e-4", "--distil", "0.5"],
+    "faster": ["--seed", "42", "--rate", "1e-3", "--distil", "0.5"],
+    "nearer": ["--seed", "43", "--rate", "8e-4", "--distil", "1.0"],
+}
+"""Ways to go on from `BEGUN`."""
+TRIED = (("mean", "0.75"), ("mean", "0.9"), ("mean", "1"), ("again", "0.9"))
+"""Which weights of `MORE`, and what part of their difference to the shipped ones; "mean" is of all of them."""
 NATURAL, FAST = "kokoro", "espeak,flite,hibari"
 FAST_HOURS = 50.0
 HEARD_HOURS = {"report": 3.4, "choose": 1.5}
@@ -114,9 +124,9 @@ class Run:
         mine = CORES_A_PLAN * len(self.plans())
         return range(mine, self.cores) if mine and self.cores >= 4 * mine - mine else None
 
-    def plans(self) -> list[str]:
+    def plans(self, of: Mapping[str, list[str]] = MappingProxyType(PLANS)) -> list[str]:
         """One on each GPU; one where there is none."""
-        return list(PLANS)[: max(1, gpus())]
+        return list(of)[: max(1, gpus())]
 
     def hear(self, name: str, split: str, ear: Path, jobs: int, seconds: float, on: range | None = None) -> None:
         """A split heard with an ear, as far as the time goes."""
@@ -182,15 +192,7 @@ def render(run: Run) -> None:
 
 def teach(run: Run) -> None:
     """Train; meanwhile render the splits that are heard, and hear them with the shipped weights."""
-    begun = {}
-    for number, plan in enumerate(run.plans()):
-        command = ["training.train", str(run.work / "speech"), str(run.work / "trained" / f"{plan}.npz")]
-        command += ["--weights", str(run.plain), "--minutes", f"{(run.left() - 45) / 60:.3f}", *PLANS[plan]]
-        command += ["--rows", "2", "--steps", "3"] if run.small else ["--rows", "256", "--sound", "1280"]
-        on = range(CORES_A_PLAN * number, CORES_A_PLAN * (number + 1)) if run.others() else None
-        begun[plan] = run.begin(
-            f"train-{plan}", *command, on=on, CUDA_VISIBLE_DEVICES=str(number), OMP_NUM_THREADS=str(CORES_A_PLAN)
-        )
+    begun = train(run, PLANS, ())
     cores = len(run.others() or range(run.cores))
     with ThreadPoolExecutor(3) as side_by_side:
         for split, part in (("report", 0.5), ("choose", 0.3)):
@@ -200,6 +202,31 @@ def teach(run: Run) -> None:
             side_by_side.submit(run.speech, "more", "train", round(0.2 * cores), FAST_HOURS, run.left(0.4), NATURAL)
     for split, part in (("choose", 0.35), ("report", 1.0)):
         run.hear("plain", split, run.plain, cores, part * max(5.0, run.left() - 40), run.others())
+    finish(run, begun)
+
+
+def more(run: Run) -> None:
+    """Train on from what learned most, in several ways at once, with nothing beside it."""
+    begun = BEGUN if (run.work / "trained" / f"{BEGUN}.npz").exists() else run.plans()[0]
+    finish(run, train(run, MORE, ("--begin", str(run.work / "trained" / f"{begun}.npz"))))
+
+
+def train(run: Run, plans: Mapping[str, list[str]], begin: Sequence[str]) -> dict[str, subprocess.Popen[bytes]]:
+    """Start one of the plans on each GPU."""
+    begun = {}
+    for number, plan in enumerate(run.plans(plans)):
+        command = ["training.train", str(run.work / "speech"), str(run.work / "trained" / f"{plan}.npz"), *begin]
+        command += ["--weights", str(run.plain), "--minutes", f"{(run.left() - 45) / 60:.3f}", *plans[plan]]
+        command += ["--rows", "2", "--steps", "3"] if run.small else ["--rows", "256", "--sound", "1280"]
+        on = range(CORES_A_PLAN * number, CORES_A_PLAN * (number + 1)) if run.others() else None
+        begun[plan] = run.begin(
+            f"train-{plan}", *command, on=on, CUDA_VISIBLE_DEVICES=str(number), OMP_NUM_THREADS=str(CORES_A_PLAN)
+        )
+    return begun
+
+
+def finish(run: Run, begun: Mapping[str, subprocess.Popen[bytes]]) -> None:
+    """Wait for what trains, and keep what came of it."""
     for plan, process in begun.items():
         run.finish(f"train-{plan}", process, run.left())
     for plan, process in [(plan, keep(run, plan)) for plan in begun]:
@@ -245,12 +272,14 @@ def hear(run: Run) -> None:
 
 def candidates(run: Run) -> list[str]:
     """Folders of weights, made side by side."""
-    trained = {plan: run.work / "trained" / f"{plan}.npz" for plan in PLANS}
+    trained = {plan: run.work / "trained" / f"{plan}.npz" for plan in MORE}
     trained = {plan: path for plan, path in trained.items() if path.exists()}
     begun = {}
     for source, scale in TRIED:
+        if source == "mean" and len(trained) == 1:
+            source = next(iter(trained))
         paths = list(trained.values()) if source == "mean" else [trained[source]] if source in trained else []
-        if not paths or (source == "mean" and len(paths) < 2):
+        if not paths:
             continue
         command = ["training.candidates", str(run.work / "candidates"), "--trained", *map(str, paths)]
         command += ["--scales", scale, "--weights", str(run.plain)]
@@ -261,7 +290,7 @@ def candidates(run: Run) -> list[str]:
 def main() -> None:
     """Do one go."""
     parser = argparse.ArgumentParser()
-    parser.add_argument("go", choices=("render", "teach", "hear"))
+    parser.add_argument("go", choices=("render", "teach", "more", "hear"))
     parser.add_argument("carried", type=Path)
     parser.add_argument("out", type=Path)
     parser.add_argument("--minutes", type=float, default=9.5)
@@ -269,7 +298,7 @@ def main() -> None:
     parser.add_argument("--small", action="store_true", help="a few steps and clips: only to see that all of it works")
     given = parser.parse_args()
     run = Run(given.carried, given.out, given.work, 60 * given.minutes, given.small)
-    {"render": render, "teach": teach, "hear": hear}[given.go](run)
+    {"render": render, "teach": teach, "more": more, "hear": hear}[given.go](run)
     run.say("over")
     run.hand_over(f"logs-{given.go}.tar.gz", sorted(run.logs.iterdir()))
 

@@ -268,6 +268,14 @@ class Trainer:
         torch.save(state, part)
         part.replace(path)
 
+    def go_on(self, path: Path) -> None:
+        """Begin with what another training of whole matrices wrote; the pull is still to the shipped weights."""
+        with np.load(path) as found, torch.no_grad():
+            for name, value in values_of(self.model, self.shipped).items():
+                value.copy_(as_torch(name, found[name]))
+            for mean, one in zip(self.mean, self.parameters, strict=True):
+                mean.copy_(one)
+
     def resume(self, path: Path) -> None:
         """Go on where a checkpoint left off; the plan must be the same but for how long."""
         state = torch.load(path, map_location=self.device, weights_only=False)
@@ -328,15 +336,20 @@ def main() -> None:
     parser.add_argument("--weights", type=Path, help="folder of the shipped weights (default: the package's)")
     parser.add_argument("--device", default="cuda" if torch.cuda.is_available() else "cpu")
     parser.add_argument("--checkpoint", type=Path)
+    parser.add_argument("--begin", type=Path, help="weights that another training wrote, to go on from")
     for name, value in vars(Plan()).items():
         parser.add_argument(f"--{name}", type=type(value), default=value)
     arguments = parser.parse_args()
     plan = Plan(**{name: getattr(arguments, name) for name in vars(Plan())})
     if not plan.minutes and not plan.steps:
         parser.error("say how long: --minutes or --steps")
+    if plan.rank and arguments.begin:
+        parser.error("--begin is for whole matrices, not for --rank")
     torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
     trainer = Trainer(plan, arguments.speech, torch.device(arguments.device), arguments.weights)
     say(plan=vars(plan), device=str(arguments.device))
+    if arguments.begin:
+        trainer.go_on(arguments.begin)
     if arguments.checkpoint and arguments.checkpoint.exists():
         trainer.resume(arguments.checkpoint)
     train(trainer, arguments.checkpoint)
