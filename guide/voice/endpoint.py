@@ -68,6 +68,9 @@ class Patience:
     longest: float = 15.0
     after: float = 0.3
     """Of the silence, kept behind the end."""
+    early: float = 6.0
+    """Speech up to this long is heard as soon as that much silence has gone by: what was heard is ready at the end of
+    `silence` if it was the end, and was for nothing if not. Of longer speech, talk mostly, that would be too much."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +95,8 @@ class _Frame:
 
 
 Open = Callable[["NDArray[np.int16]"], bool]
-"""Whether what was said so far wants a continuation; asked once in each silence."""
+"""Whether what was said so far wants a continuation; asked once in each silence, of the sound that an utterance ending
+there has."""
 
 
 class Endpointer:
@@ -148,14 +152,17 @@ class Endpointer:
             utterance = self._utterance("too long")
             self._overlong = True
             return utterance
-        if self._quiet < self._waits:
-            return None
-        if not self._asked and self._voiced >= _frames(self._patience.shortest):
+        if self._may_ask():
             self._asked = True
             if self._wants_more(self._sound()):
                 self._waits = _frames(self._patience.open_silence)
-                return None
-        return self._utterance(self._cut)
+        return self._utterance(self._cut) if self._quiet >= self._waits else None
+
+    def _may_ask(self) -> bool:
+        """Whether it is time to look at what was said so far."""
+        early = len(self._speech) * SECONDS <= self._patience.early
+        silence = self._patience.after if early else self._patience.silence
+        return not self._asked and self._quiet >= _frames(silence) and self._voiced >= _frames(self._patience.shortest)
 
     def interrupt(self, why: Cut) -> Utterance | None:
         """Sound is missing from here on, or was; what was being said is cut off, and returned as that."""

@@ -60,6 +60,38 @@ def test_an_open_reading_is_given_time_to_go_on() -> None:
     assert asked == [pytest.approx(0.5), pytest.approx(1.2)]
 
 
+@pytest.mark.parametrize(("seconds", "early"), [(1.0, True), (P.early + 1, False)])
+def test_what_was_said_is_looked_at_before_the_silence_is_over(seconds: float, early: bool) -> None:
+    """So that it is known when the utterance ends, and of the very sound that it has."""
+    looked: list[NDArray[np.int16]] = []
+
+    def look(samples: NDArray[np.int16]) -> bool:
+        looked.append(samples)
+        return False
+
+    endpointer = Endpointer(LoudIsSpeech(), look)
+    silence = (P.after + P.silence) / 2
+    assert heard(endpointer, quiet(1), speech(seconds), quiet(silence)) == []
+    assert len(looked) == early
+    (one,) = heard(endpointer, quiet(1))
+    assert len(looked) == 1
+    assert np.array_equal(looked[0], one.samples)
+
+
+def test_a_pause_is_looked_at_and_cuts_nothing() -> None:
+    looked: list[int] = []
+
+    def look(samples: NDArray[np.int16]) -> bool:
+        looked.append(len(samples))
+        return False
+
+    endpointer = Endpointer(LoudIsSpeech(), look)
+    pause = (P.after + P.silence) / 2
+    (one,) = heard(endpointer, quiet(1), speech(0.5), quiet(pause), speech(0.5), quiet(1))
+    assert (one.samples != 0).sum() == 1.0 * RATE
+    assert len(looked) == 2 and looked[1] == len(one.samples)
+
+
 def test_patience_with_an_open_reading_ends() -> None:
     (one,) = heard(Endpointer(LoudIsSpeech(), lambda samples: True), quiet(1), speech(0.5), quiet(3))
     assert one.ended == pytest.approx(1.5 + P.open_silence, abs=3 * SECONDS)
