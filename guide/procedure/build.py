@@ -159,12 +159,17 @@ class _Builder:
     def _checks(
         self, steps: Mapping[str, Step], in_order: Sequence[str]
     ) -> dict[str, tuple[tuple[str, ...], tuple[str, ...]]]:
-        """Every check in order, with the states its correction disturbs and those it watches."""
-        return {
-            name: (step.out.adjust if (step := steps[name]).out else step.watches, step.watches)
-            for name in in_order
-            if self.draft.is_check(self.draft.steps[name])
-        }
+        """Every check in order, with the states its correction disturbs and those it watches.
+
+        And every other reading that watches something: nothing corrects it.
+        """
+        found = {}
+        for step in (steps[name] for name in in_order):
+            if self.draft.is_check(self.draft.steps[step.name]):
+                found[step.name] = (step.out.adjust if step.out else step.watches, step.watches)
+            elif step.watches:
+                found[step.name] = ((), step.watches)
+        return found
 
     def _step(self, name: str, entry: Entry, part: str) -> Step:
         take = next(iter(entry.words("take")), None)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from guide.procedure.draft import Draft, Entry
 
-_OF_A_CHECK = ("watches", "out", "rounds", "safety")
+_OF_A_CHECK = ("out", "rounds", "safety")
 
 
 def check_steps(draft: Draft) -> None:
@@ -18,6 +18,10 @@ def check_steps(draft: Draft) -> None:
                     message = f'"{key}" means nothing in {step.label}: it is not a check'
                     hint = 'A check takes a reading and has "within", "even" or a "good" answer.'
                     draft.problems.add("no-meaning", message, draft.place(step.said[key]), hint)
+        if "watches" in step.said and "take" not in step.said:
+            message = f'"watches" means nothing in {step.label}: it takes no reading'
+            hint = 'A step that takes a reading takes it again when what it watches was disturbed: add "take".'
+            draft.problems.add("no-meaning", message, draft.place(step.said["watches"]), hint)
         for one in step.names("needs"):
             if one.text in draft.steps and one.text not in checks:
                 message = f'{step.label} needs "{one.text}", which is not a check'

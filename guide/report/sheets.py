@@ -171,6 +171,7 @@ def _order_facts(
 def _order_sections(found: Found, now: Measured) -> Iterator[Section]:
     drawing = opening_figure(found)
     yield Section("The opening", [drawing] if drawing is not None else [])
+    last = {(one.reading, one.place): one for one in found.given if one.replaced is None}
     rows = [
         (
             words.at_place(found.procedure.readings[one.reading].ask, one.place),
@@ -178,8 +179,8 @@ def _order_sections(found: Found, now: Measured) -> Iterator[Section]:
             found.procedure.readings[one.reading].instrument or "",
             words.hour(found, one.entry.at),
         )
-        for one in found.given
-        if (one.reading, one.place) in now.values and one.replaced is None
+        for spot, one in last.items()
+        if spot in now.values
     ]
     table: list[Block] = (
         [Table("Readings the size comes from", ("Reading", "Value", "With", "Time"), rows)] if rows else []

@@ -123,3 +123,40 @@ def test_once_all_is_good_the_job_can_be_closed() -> None:
     job.read("0 in", "0 in", "yes")
     job.finish("oil")
     assert job.do(cmd.Close()) == [ev.Finished("good")]
+
+
+SLOPE = """
+format: 1
+title: Set a post
+states: {ground: the ground}
+readings:
+  depth: {ask: Depth of the hole, at: [left, right], keep: smallest, likely: 10 in to 40 in}
+  post: {ask: Length of the post}
+  slope: {ask: Slope of the ground, about: gap}
+steps:
+  depth: {take: depth, watches: [ground]}
+  post: {after: depth, take: post, within: at least depth}
+  slope: {after: post, take: slope, within: 0 in to 1/8 in, watches: [ground], out: {adjust: [ground]}}
+  set: {needs: [slope], say: Set it}
+"""
+
+
+def test_a_reading_that_is_no_check_is_taken_again_when_what_it_depends_on_moved() -> None:
+    job = drive(SLOPE)
+    job.read("20 in", "20 in", "60 in", "1 in")
+    job.do(cmd.Adjust("slope"))
+    assert job.stale() == {"depth", "slope"}
+    job.read("0 in")
+    assert (job.wants.step, job.wants.place, job.wants.again) == ("depth", "left", True), "behind what moves it"
+    events = job.read("19 in", "20 in")
+    assert events[-1].kind == "done"
+    assert job.stale() == {"post"} == {job.wants.step}, "its limit is another now"
+    job.read("60 in")
+    job.finish("set")
+    assert job.replayed() == job.state
+
+
+def test_a_reading_that_was_never_taken_does_not_go_stale() -> None:
+    job = drive(SLOPE)
+    job.do(cmd.Moved(("ground",)))
+    assert job.stale() == set() and job.wants.step == "depth"

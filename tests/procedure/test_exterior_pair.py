@@ -64,9 +64,9 @@ def words_said() -> Iterator[tuple[str, str]]:
         yield hazard, safe.say
 
 
-def upto(step: str, choices: dict[str, str] | None = None) -> Talk:
+def upto(step: str, choices: dict[str, str] | None = None, name: str = NAME) -> Talk:
     """A job in which all went well, up to where a step is asked about."""
-    job = talk(NAME, pretended=True)
+    job = talk(name, pretended=True)
     for _ in range(2000):
         if job.ask["step"] == step:
             return job
@@ -448,10 +448,36 @@ def test_the_doors_stay_shut_until_the_foam_has_cured() -> None:
 
 def test_no_check_goes_stale_that_the_standing_unit_has_covered() -> None:
     covered = {"sill-level", "pan-fit", "dry-fit", "room-around", "flash-sill", "sealant-bed", "seal-pan"}
+    covered |= {"survey-height", "survey-diagonals"}
     watched = {state for name in covered for state in PAIR.steps[name].watches}
     later = [s for s in PAIR.steps.values() if s.name == "place" or before("place", s.name)]
     disturbed = {state for s in later for state in (*s.disturbs, *(s.out.adjust if s.out else ()))}
     assert not watched & disturbed
+
+
+@pytest.mark.parametrize("name", ["exterior-pair", "exterior-single"])
+def test_a_floor_that_was_brought_up_or_down_is_measured_up_to_the_header_again(name: str) -> None:
+    job = upto("sill-level", name=name)
+    before = dict(job.session.job.state.steps["survey-height"].last)
+    job.say("1/2 high on the right")
+    turns = job.say("done")
+    told = next(turn for turn in turns if turn.kind == "stale")
+    assert told.data["checks"] == ["sill-level", "survey-height", "survey-diagonals"]
+    job.say("0")
+    for place, taken in before.items():
+        assert (job.ask["step"], job.ask["place"], job.ask["again"]) == ("survey-height", place, True)
+        job.say(str(quantity(str(taken.value)) + quantity("1/2 in")))
+    for step in ("size-height", "survey-diagonals", "survey-diagonals"):
+        assert (job.ask["step"], job.ask["about"], job.ask["again"]) == (step, "reading", True)
+        job.say(obliging(job.ask))
+    assert not list(job.session.job.state.due_again(job.procedure))
+
+
+def test_a_subfloor_built_out_is_not_measured_up_again() -> None:
+    job = upto("floor-bearing")
+    job.say("5 in", "done")
+    assert job.ask["step"] == "floor-bearing"
+    assert all(job.session.job.state.steps[step].stale is None for step in ("survey-height", "survey-diagonals"))
 
 
 def test_what_can_hurt_shows_its_caution_and_heavy_steps_take_two() -> None:

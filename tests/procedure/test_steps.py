@@ -43,18 +43,16 @@ steps:
             ),
         ],
     ),
-    "watches without check": (
+    "watches without a reading": (
         """
-readings:
-  gap: {ask: Gap, likely: 0 in to 1 in}
 steps:
-  a: {take: gap, watches: ▸[shelf]}
+  a: {say: Look at it., watches: ▸[shelf]}
   b: {after: a, say: Do it., disturbs: [shelf]}
 """,
         [
             (
-                '"watches" means nothing in step "a": it is not a check',
-                'A check takes a reading and has "within", "even" or a "good" answer.',
+                '"watches" means nothing in step "a": it takes no reading',
+                'A step that takes a reading takes it again when what it watches was disturbed: add "take".',
             ),
         ],
     ),

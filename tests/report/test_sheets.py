@@ -58,7 +58,7 @@ def test_the_order_is_the_size_for_the_opening(demo_found: Found) -> None:
     (readings,) = section(document, "Readings").blocks
     assert isinstance(readings, Table)
     heights = [row[1] for row in readings.rows if row[0].startswith("Height of the opening")]
-    assert sorted(heights) == ["82 11/16 in", "82 3/4 in", "82 5/8 in"], "the mistyped height is not among them"
+    assert sorted(heights) == ["82 13/16 in", "82 5/8 in", "82 7/8 in"], "those of the mended floor, none mistyped"
 
 
 def test_without_a_survey_there_is_nothing_to_order(tiny: Path, tmp_path: Path, keys: Keys) -> None:

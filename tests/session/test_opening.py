@@ -226,7 +226,10 @@ def test_a_single_door_has_its_hinges_on_one_side() -> None:
 def test_a_sill_read_after_it_was_mended_is_not_of_the_same_opening() -> None:
     job = surveyed()
     job.say(*UNIT, "yes", "7 1/4", "3/16 low on the left", "done", "1/32 high on the right")
-    assert job.ask["about"] != "take-again"
+    assert (job.ask["step"], job.ask["about"]) == ("survey-height", "reading")
+    assert "Read this as well: the height on the left" in said(job, "which reading is off")
+    job.say("left 82 5/8, middle 82 13/16, right 82 7/8", "111 7/16, 111 5/16")
+    assert job.ask["step"] == "pan-fit", "of the floor that was brought down on the right, they agree"
     assert said(job, "which reading is off") == "None is: the readings agree as well as they can."
 
 
