@@ -18,6 +18,7 @@ from typing import TYPE_CHECKING, Any, Protocol, runtime_checkable
 
 from guide.problems import Problem, ProblemError
 from guide.talk.expect import Expect
+from guide.talk.places import Names
 from guide.voice.afar import AFAR, Fed
 from guide.voice.child import Channel, Closed
 from guide.voice.endpoint import Detector, Utterance, load_detector
@@ -55,11 +56,16 @@ class Prepares(Protocol):
         """Make it, if it is not made yet."""
 
 
-def wants_more(heard: Heard) -> bool:
-    """Whether what was said so far wants a continuation: a bare whole number, or words that end in an "and"."""
+def wants_more(heard: Heard, expect: Expect | None = None) -> bool:
+    """Whether what was said so far wants a continuation: a bare whole number, or words that end in an "and".
+
+    Where a state is asked for by place, a place too of which nothing was said yet ("top works, middle").
+    """
     last = heard.free.lower().rstrip(" .,!?").rpartition(" ")[2]
     if last in _OPEN_ENDS:
         return True
+    if expect is not None and expect.states and last in Names.of(expect.places).words():
+        return not heard.hearings or heard.hearings[0].words.rpartition(" ")[2] != last
     for hearing in heard.hearings:
         if hearing.kind != "reading" or hearing.probability < POSSIBLE or not hearing.amounts:
             continue
@@ -145,7 +151,7 @@ class Ear:
         return heard
 
     def _open(self, samples: NDArray[np.int16]) -> bool:
-        return any(wants_more(heard) for heard in self._heard(samples, cut_off=False))
+        return any(wants_more(heard, self._expect) for heard in self._heard(samples, cut_off=False))
 
     def _tell(self, utterance: Utterance) -> None:
         heard = self._heard(utterance.samples, cut_off=bool(utterance.cut))

@@ -71,6 +71,25 @@ def test_what_wants_a_continuation(one: Heard, open_: bool) -> None:
     assert wants_more(one) is open_
 
 
+def answer(words: str) -> Hearing:
+    return Hearing("answer", words, 1.0, -1.0, answer="yes")
+
+
+@pytest.mark.parametrize(
+    ("one", "open_"),
+    [
+        (heard(answer("top works"), free="Top works, middle."), True),
+        (heard(free="The bottom"), True),
+        (heard(answer("works at the top"), free="Works at the top."), False),
+        (heard(answer("top works bottom binds"), free="Top works, bottom binds."), False),
+        (heard(answer("top works"), free="Top works and"), True),
+    ],
+)
+def test_a_place_of_which_nothing_was_said_yet_wants_a_continuation(one: Heard, open_: bool) -> None:
+    assert wants_more(one, Expect(states=True, places=("top", "middle", "bottom"))) is open_
+    assert wants_more(one, Expect(states=True)) is one.free.endswith("and")
+
+
 amounts = st.builds(
     lambda n, d, unit: Quantity(quantity(f"{n}/{d}").magnitude, unit),
     st.integers(-999, 999),
