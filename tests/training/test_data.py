@@ -10,6 +10,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from apart import apart
 from training import noises, readings, render, talk
 from training.engines import say
 from training.lines import Said, expect_of, said_line, target_of
@@ -181,7 +182,7 @@ def test_targets_have_one_spelling() -> None:
 
 def test_a_cut_clip_is_the_beginning_of_the_whole_and_its_target_the_words_in_it() -> None:
     said = Said("reading", "thirty six and three sixteenths", "Thirty six and three sixteenths.", "579/16")
-    whole = say("espeak", "en-gb-scotland+m6", said.text)
+    whole = apart(say, "espeak", "en-gb-scotland+m6", said.text)
     assert whole is not None and len(whole.ends) == 5
     assert list(whole.ends) == sorted(whole.ends) and whole.ends[-1] == len(whole.samples)
     heard = set()
@@ -198,7 +199,7 @@ def test_a_cut_clip_is_the_beginning_of_the_whole_and_its_target_the_words_in_it
 
 def test_words_stitched_end_where_the_next_gap_begins() -> None:
     voice = of_split("choose", ("espeak",))[0]
-    found = render.stitched(voice, voice.setting, "forty seven", 1.0, random.Random(2))
+    found = apart(render.stitched, voice, voice.setting, "forty seven", 1.0, random.Random(2))
     assert found is not None
     assert len(found.ends) == 2
     for end in found.ends:
@@ -219,7 +220,7 @@ def test_the_same_seed_makes_the_same_bytes(tmp_path: Path) -> None:
 
 def test_lines_say_where_their_clips_lie(tmp_path: Path) -> None:
     (task, *_) = render.tasks("choose", 5, 1, str(tmp_path), ("espeak",), ("reading", "command"))
-    render.gather(tmp_path, "choose", 1, [Path(render.run(task))], 0.0)
+    render.gather(tmp_path, "choose", 1, [Path(apart(render.run, task))], 0.0)
     lines = [json.loads(line) for line in (tmp_path / "lines.jsonl").read_text().splitlines()]
     sound = np.fromfile(tmp_path / "sound-0000.i16", "<i2")
     assert len(lines) % len(render.RATIOS) == 0
