@@ -175,11 +175,15 @@ def _command(heard: Heard, first: Hearing, by: Thresholds) -> Decision:
 
 
 def _answer(heard: Heard, first: Hearing, by: Thresholds) -> Decision:
-    """A choice, or whether a thing works: it is one of few, as an expected reading is."""
-    doubts = list(by.expected.lacking(heard))
-    if any(partner.nats < by.expected.partner for partner in heard.partners):
+    """A choice, or whether a thing works: it is one of few, as an expected reading is.
+
+    What works and sounds like what does not ("runs", "rubs") must be as far ahead as a reading that nothing bounds.
+    """
+    doubts, works = list(by.expected.lacking(heard)), first.answer in ("yes", "no")
+    near = by.unexpected.partner if works else by.expected.partner
+    if any(partner.nats < near for partner in heard.partners):
         doubts.append("partner")
-    if _cut(heard, by) or (first.answer in ("yes", "no") and heard.stops):
+    if _cut(heard, by) or (works and heard.stops):
         doubts.append("cut-off")
     choices = _choices(heard, by, "answer") if doubts else ()
     return Decision("asked" if doubts else "taken", first, choices, tuple(doubts))

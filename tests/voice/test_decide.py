@@ -141,6 +141,7 @@ def test_what_works_where_is_taken_when_it_is_sure() -> None:
     [
         (states(0.6), "margin"),
         (states(garbage=BY.expected.garbage + 0.1), "garbage"),
+        (states(partners=(Partner("top works middle fine", BY.unexpected.partner - 0.1),)), "partner"),
         (states(cut_off=True), "cut-off"),
         (states(stops=True), "cut-off"),
     ],
