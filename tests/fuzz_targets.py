@@ -20,6 +20,7 @@ from guide.record import Journal
 from guide.record.verify import report_lines, verify
 from guide.screen.draw import JsonLines
 from guide.screen.terminal import run
+from guide.talk.answered import WAYS_MOST, answered
 from guide.talk.understand import understand
 from guide.talk.words import Expect, hear, settle, why_not
 
@@ -46,6 +47,7 @@ def utterance(data: bytes) -> None:
         for said in hear(text, expect):
             settle(said, expect)
         why_not(text, expect)
+        assert len(answered(text, expect.places)) <= WAYS_MOST
 
 
 def amount(data: bytes) -> None:
@@ -132,4 +134,10 @@ def seeds(target: str) -> list[bytes]:
     if target == "amount":
         return [b"36 3/16 in", b"6 ft 8 1/4 in", b"-1/16 in", b"914 mm", b"30 min", b"20 ft2"]
     examples = [text.encode() for text, _ in PHRASES.examples()][::9]
-    return [*examples, b"thirty six and three sixteenths", b"top 74 1/2, middle 74 3/8", b"a sixteenth low on the left"]
+    said = [b"thirty six and three sixteenths", b"top 74 1/2, middle 74 3/8", b"a sixteenth low on the left"]
+    return [
+        *examples,
+        *said,
+        b"top works, middle binds and the rest are fine",
+        b"yes at the top left no at the top right",
+    ]

@@ -72,7 +72,7 @@ class States:
     def _take(self, step: str, answers: Answers, heard: Heard, text: str) -> list[Turn]:
         """Take them; nothing of it if one says otherwise of a place than was said before."""
         want, given = self.job.wants, self.job.state.steps[step].current
-        before = {at for at, _ in answers if at in given and at != want.place}
+        before = [at for at, _ in answers if at in given and at != want.place]
         other = [at for at, answer in answers if at in before and given[at].value != answer]
         new = [(at, answer) for at, answer in answers if at not in before]
         if other or not new:
