@@ -50,6 +50,7 @@ EACH_PLACE = [
     ("it latches at the head, sill binds", HEADS, "y-n"),
     ("okay so top works", THREE, "y--"),
     ("yeah top binds", THREE, "n--"),
+    ("top latch binds bottom latch works", TWO, "ny"),
     ("top does, bottom doesn't", TWO, "yn"),
     ("top closes right, bottom is right fine", TWO, "yy"),
 ]

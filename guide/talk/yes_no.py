@@ -31,7 +31,7 @@ def _any(words: Iterable[str]) -> str:
 def _works(many: bool = False) -> re.Pattern[str]:
     """What works, said plainly; `many` of several places ("both latch", "top and bottom fine")."""
     words = states()
-    subject = rf"(?:(?:{_any(words['subjects'])}|the \w+) )*"
+    subject = rf"(?:(?:{_any((*words['subjects'], *words['things']))}|the \w+) )*"
     works = (*words["works"], *words["acts"], *words["so"]) if many else words["works"]
     return re.compile(rf"^{subject}(?:{_any(works)})(?: (?:{_any(words['works-behind'])}))*$")
 
@@ -102,7 +102,8 @@ def _unsure() -> re.Pattern[str]:
 def _against(before: Sequence[str], behind: Sequence[str]) -> bool:
     """Whether what stands before and what stands behind can't both be so: "works binds", "no latches"."""
     first, second = " ".join(before), " ".join(behind)
-    works = _works().match(first) is not None and before[-1] not in states()["being"]
+    noun = before[-1] in (*states()["being"], *states()["things"])  # "the top latch binds"
+    works = _works(many=True).match(first) is not None and not noun
     if works or all(word in states()["affirming"] for word in before):
         return _found("not", "trouble").search(second) is not None or behind[0] in states()["no"]
     refused = all(word in states()["no"] for word in before) or _found("trouble").search(first) is not None

@@ -76,6 +76,8 @@ def test_part_of_a_name_behind_may_be_where_on_the_thing_it_is(
         ("top works, top binds", THREE),
         ("top binds at the bottom", TWO),
         ("no the top works", THREE),
+        ("top swing sticks", THREE),
+        ("top works sticks", THREE),
         ("top works not sure about the middle", THREE),
         ("top works i think", THREE),
         ("maybe the top binds", THREE),
