@@ -1,8 +1,8 @@
 """What goes stale, what is due, and in which order.
 
-A step or an adjustment disturbs states of the work; every check that watches one of them is stale from that
-entry on, wherever it stands in the procedure. What is due comes before anything new: first the check whose
-correction was just tried, then by the procedure's recheck rank, each behind what it comes after and needs.
+A step or an adjustment disturbs states of the work; every check or other reading that watches one of them is
+stale from that entry on, wherever it stands in the procedure. What is due comes before anything new: first the
+check whose correction was just tried, then by the procedure's recheck rank, each behind what it comes after and needs.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from guide.procedure.model import Procedure, Step, Together
 
 
 def disturb(procedure: Procedure, state: State, states: Iterable[str], seq: int) -> None:
-    """Make stale every check that watches one of the states; `seq` is the entry that disturbed them."""
+    """Make stale what watches one of the states; `seq` is the entry that disturbed them."""
     for check in {one for name in states for one in procedure.watchers.get(name, ())}:
         make_stale(procedure, state, check, seq)
         now_set = state.set_of(procedure, check)
