@@ -19,9 +19,8 @@ from guide.session.opening import TAKE_AGAIN
 from guide.session.readings import Spoken
 from guide.session.sayable import choice_answers
 from guide.session.turns import Ask, Turn
-from guide.talk.answered import told
+from guide.talk.answered import answered, told
 from guide.talk.expect import Expect
-from guide.talk.places import Names
 from guide.talk.understand import understand
 from guide.talk.words import hear
 from guide.voice.agree import agreed
@@ -102,25 +101,21 @@ class SpokenSession(Session):
         return decision.outcome == "asked" and set(decision.doubts) <= _ASKED_ANYHOW and not self._rereads
 
     def _answered(self, decision: Decision, first: Hearing) -> list[Turn]:
-        """A choice, or whether a thing works."""
-        if decision.outcome == "taken":
-            ask = self.asking.last
+        """A choice, or whether a thing works; what may be of two places is asked about by who takes it."""
+        ask = self.asking.last
+        places = self._places(ask) if ask is not None else ()
+        several = len(places) > 1 and len(answered(first.words, places)) > 1
+        if decision.outcome == "taken" or (several and decision.doubts == ("ambiguous",) and self.form is None):
             choice = ask is not None and ask.expects == "choice"
-            if ask is not None and not choice and self._half_named(ask, first):
-                told_so = told(((ask.place or "", first.answer or ""),))
-                return self._sure(decision, self.wording.say("voice.sure-again", value=told_so))
             return self._said(first, (choice and first.answer) or first.words)
         if decision.outcome != "asked" or self.form is not None:
             return self._again()
         if len(decision.choices) > 1 and any(one.by_place for one in decision.choices):
             return self._which(decision)
-        key = "voice.sure-again" if first.by_place else "voice.sure-command"
-        return self._sure(decision, self.wording.say(key, value=_told(first), words=first.words))
-
-    def _half_named(self, ask: Ask, first: Hearing) -> bool:
-        """Whether a part of a place's name was heard that names none: "the door" where there are a left and a right."""
-        known = Names.of(self._places(ask)).words()
-        return not first.by_place and not first.ambiguous and not known.isdisjoint(first.words.split())
+        if first.by_place or (len(places) > 1 and not several):
+            value = told(first.by_place or (((ask and ask.place) or "", first.answer or ""),))
+            return self._sure(decision, self.wording.say("voice.sure-again", value=value))
+        return self._sure(decision, self.wording.say("voice.sure-command", words=first.words))
 
     def _sure(self, decision: Decision, text: str) -> list[Turn]:
         """Take an answer's words if the crew says that they are right."""

@@ -51,8 +51,12 @@ class Take:
         return self.margin + self.slope * max(0.0, garbage - 1) + self.faint * max(0.0, -weight - 1)
 
     def lacking(self, heard: Heard) -> Iterator[Doubt]:
-        """What keeps anything at all from being taken within these: a rival near, or garbage."""
-        if heard.margin < self.needed(heard.garbage, heard.hearings[0].weight):
+        """What keeps anything at all from being taken within these: a rival near, or garbage.
+
+        What names its places is long and of rare words, and no fainter for it.
+        """
+        first = heard.hearings[0]
+        if heard.margin < self.needed(heard.garbage, 0.0 if first.by_place else first.weight):
             yield "margin"
         if heard.garbage > self.garbage:
             yield "garbage"
@@ -137,7 +141,7 @@ def decide(heard: Heard, expect: Expect | None = None, by: Thresholds | None = N
     if urgent is not None:
         return urgent
     likely = first.kind == "answer" or (first.kind == "reading" and by.take(first, expect) is by.expected)
-    if heard.garbage > (by.none_expected if likely else by.none_unexpected) or -first.weight > by.none_faint:
+    if heard.garbage > (by.none_expected if likely else by.none_unexpected) or _faint(first) > by.none_faint:
         return Decision("none")
     if first.kind == "command":
         return _command(heard, first, by)
@@ -148,6 +152,11 @@ def decide(heard: Heard, expect: Expect | None = None, by: Thresholds | None = N
         return Decision("taken", first)
     choices = _choices(heard, by)
     return Decision("asked" if choices else "again", first, choices, doubts)
+
+
+def _faint(hearing: Hearing) -> float:
+    """How unlikely its text is by itself; of several places the mean."""
+    return -hearing.weight / max(1, len(hearing.by_place))
 
 
 def _urgent(heard: Heard, by: Thresholds) -> Decision | None:
@@ -183,6 +192,8 @@ def _answer(heard: Heard, first: Hearing, by: Thresholds) -> Decision:
     near = by.unexpected.partner if works else by.expected.partner
     if any(partner.nats < near for partner in heard.partners):
         doubts.append("partner")
+    if first.ambiguous:
+        doubts.append("ambiguous")
     if _cut(heard, by) or (works and heard.stops):
         doubts.append("cut-off")
     choices = _choices(heard, by, "answer") if doubts else ()

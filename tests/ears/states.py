@@ -8,10 +8,12 @@ machine has, clean and in noise, heard where the check asks for it, and decided 
 from __future__ import annotations
 
 import argparse
+import json
 import random
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
+from pathlib import Path
 
 import numpy as np
 from ears.noise import KINDS, mixed
@@ -94,10 +96,13 @@ def _at(place: str) -> str:
 
 
 def verdict(heard: Heard, said: Said) -> str:
-    """ "right", "asked", "none", or "wrong": taken as something else than was meant, or a command."""
+    """ "right", "part" of it, "asked", "none", or "wrong": taken as something else than was meant, or a command."""
     decision = agreed([heard], Expect(states=True, places=said.places))
     if decision.outcome == "taken" and decision.hearing is not None:
-        return "right" if said.meant and dict(decision.hearing.by_place) == said.meant else "wrong"
+        named = dict(decision.hearing.by_place)
+        if not said.meant or not named or not named.items() <= said.meant.items():
+            return "wrong"
+        return "right" if named == said.meant else "part"
     if decision.outcome == "command":
         return "wrong"
     return "none" if decision.outcome == "none" else "asked"
@@ -109,20 +114,28 @@ def main() -> None:
     parser.add_argument("--count", type=int, default=12, help="answers a voice")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--plain", action="store_true", help="the ear as its makers ship it")
+    parser.add_argument("--keep", type=Path, help="what was heard of each clip goes here, a line each")
     arguments = parser.parse_args()
     weights = wanted_weights()
     ear = Ear(trained=False) if arguments.plain else Ear(weights.folder, trained=weights.trained)
     found: dict[tuple[str, float | None], Counter[str]] = {}
     for voice in VOICES:
-        for kind, ratio, came in heard(ear, voice, random.Random(f"{arguments.seed} {voice.name}"), arguments.count):
-            found.setdefault((kind, ratio), Counter())[came] += 1
+        chance = random.Random(f"{arguments.seed} {voice.name}")
+        for said, ratio, one in heard(ear, voice, chance, arguments.count):
+            came = verdict(one, said)
+            found.setdefault(("answer" if said.meant else "talk", ratio), Counter())[came] += 1
+            if came == "wrong":
+                print(f"wrong: {voice.name}, {ratio}: {said.text!r} as {one.hearings[0].words!r}, freely {one.free!r}")
+            if arguments.keep is not None:
+                with arguments.keep.open("a") as lines:
+                    print(json.dumps({**asdict(said), "ratio": ratio, "heard": one.as_data()}), file=lines)
     for (kind, ratio), came in sorted(found.items(), key=lambda one: (one[0][0], -(one[0][1] or 99))):
-        counts = " ".join(f"{name} {came[name]}" for name in ("right", "asked", "none", "wrong"))
+        counts = " ".join(f"{name} {came[name]}" for name in ("right", "part", "asked", "none", "wrong"))
         print(f"{kind:6} {'clean' if ratio is None else f'{ratio:.0f} dB':6} clips {came.total()} {counts}")
 
 
-def heard(ear: Ear, voice: Voice, chance: random.Random, count: int) -> Iterator[tuple[str, float | None, str]]:
-    """What came of each clip of one voice: answer or talk, the noise's ratio, the verdict."""
+def heard(ear: Ear, voice: Voice, chance: random.Random, count: int) -> Iterator[tuple[Said, float | None, Heard]]:
+    """What was said in each clip of one voice, the noise's ratio, and what was heard."""
     for said in sentences(chance, count):
         try:
             speech = voice.say(said.text)
@@ -135,11 +148,7 @@ def heard(ear: Ear, voice: Voice, chance: random.Random, count: int) -> Iterator
         speech = np.concatenate([quiet, speech, quiet, quiet])
         for ratio in RATIOS:
             sound = mixed(speech, chance.choice([kind for kind in KINDS if kind != "chatter"]), ratio, chance, [])
-            one = ear.hear(sound, Expect(states=True, places=said.places), {})
-            came = verdict(one, said)
-            if came == "wrong":
-                print(f"wrong: {voice.name}, {ratio}: {said.text!r} as {one.hearings[0].words!r}, freely {one.free!r}")
-            yield "answer" if said.meant else "talk", ratio, came
+            yield said, ratio, ear.hear(sound, Expect(states=True, places=said.places), {})
 
 
 if __name__ == "__main__":

@@ -150,3 +150,19 @@ def test_each_doubt_of_what_works_where_asks_with_what_else_it_may_have_been(hea
     decision = decide(heard, Expect(states=True, places=("top", "middle")))
     assert decision.outcome == "asked" and doubt in decision.doubts
     assert decision.choices == (heard.hearings if doubt == "margin" else heard.hearings[:1])
+
+
+def test_what_names_its_places_may_be_long_but_nothing_else_may_be_faint() -> None:
+    by = Thresholds.load("embedded-trained")
+    heard = states(garbage=0.0)
+    faint = replace(heard, hearings=(replace(heard.hearings[0], weight=-5.0), heard.hearings[1]))
+    plain = replace(faint, hearings=(replace(faint.hearings[0], by_place=()), faint.hearings[1]))
+    assert decide(faint, by=by).outcome == "taken" and decide(plain, by=by).doubts == ("margin",)
+    fainter = replace(heard, hearings=(replace(heard.hearings[0], weight=-2 * by.none_faint - 0.1), heard.hearings[1]))
+    assert decide(fainter, by=by).outcome == "none"
+
+
+def test_what_may_be_a_place_misheard_is_asked_about() -> None:
+    heard = states()
+    first = replace(heard.hearings[0], by_place=(), ambiguous=True)
+    assert decide(replace(heard, hearings=(first, heard.hearings[1]))).doubts == ("ambiguous",)

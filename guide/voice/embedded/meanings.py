@@ -14,9 +14,11 @@ from guide.quantity import LENGTH, Quantity
 from guide.talk.answered import ASKED, answered
 from guide.talk.expect import Expect, Meaning, Said
 from guide.talk.phrases import Phrases
+from guide.talk.places import Names
 from guide.talk.say import written
 from guide.talk.understand import Understanding, understand
 from guide.talk.words import hear, settle
+from guide.talk.yes_no import states
 from guide.voice.embedded.grammar import OF_A_READING
 from guide.voice.embedded.priors import METRIC, odd, unlikely, unreduced
 from guide.voice.embedded.states import states_alike
@@ -94,10 +96,10 @@ class Meanings:
         if not ways:
             return ()
         answer = "no" if any(one == "no" for _, one in ways[0]) else "yes"
-        named = ways[0] if len(ways) == 1 and ASKED not in dict(ways[0]) else ()
         way = _answer(text, answer)
-        if not named and len(ways) == 1:
-            return (way,)
+        if len(ways) == 1 and ASKED in dict(ways[0]):
+            return (replace(way, hearing=replace(way.hearing, ambiguous=half_named(text, places))),)
+        named = ways[0] if len(ways) == 1 else ()
         return (replace(way, key=("answer", ways), hearing=replace(way.hearing, by_place=named, ambiguous=not named)),)
 
     def _choice(self, text: str, expect: Expect) -> tuple[Way, ...]:
@@ -161,6 +163,14 @@ def alike(expect: Expect | None) -> Mapping[str, tuple[str, ...]]:
         word: tuple(sorted(other for other in words - {word} if other[-ENDING:] == word[-ENDING:])) for word in words
     }
     return {word: others for word, others in found.items() if others} | (states_alike() if expect.states else {})
+
+
+def half_named(text: str, places: tuple[str, ...]) -> bool:
+    """Whether words that name no place could be a place misheard: a part of some names, or where on a thing it is."""
+    if len(places) < 2:
+        return False
+    where = {word for phrase in states()["where"] for word in phrase.split()}
+    return not (where | Names.of(places).words()).isdisjoint(text.split())
 
 
 def _answer(text: str, answer: str) -> Way:
