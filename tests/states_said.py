@@ -44,7 +44,11 @@ EACH_PLACE = [
     ("locks from inside, won't lock from the outside", ROOMS, "yn"),
     ("inside yes outside no", ROOMS, "yn"),
     ("opening is fine, shutting it sticks", ("opening", "shutting"), "yn"),
+    ("works when opening, sticks when shutting", ("opening", "shutting"), "yn"),
     ("left top binds", HINGES, "n-----"),
+    ("won't lock at the hinge side, sticks at the lock side", SIDES, "nn"),
+    ("doesn't latch at the sill, latch works", HEADS, "-yn"),
+    ("head and sill latch", HEADS, "y-y"),
     ("binds at the head", HEADS, "n--"),
     ("won't throw at the latch", HEADS, "-n-"),
     ("it latches at the head, sill binds", HEADS, "y-n"),
@@ -77,6 +81,7 @@ ALL_OR_THE_REST = [
 """The same, for all places at once or those that are left."""
 NO_PLACE = [
     ("it latches", HEADS, "?y"),
+    ("it won't latch", HEADS, "?n"),
     ("won't throw", HEADS, "?n"),
     ("yes", HEADS, "?y"),
     ("binds at the head", THREE, "?n"),

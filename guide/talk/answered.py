@@ -134,12 +134,24 @@ class _Parts:
 
     def _all(self) -> Iterator[_Named]:
         """The places named, from left to right, none within another."""
-        at = 0
+        at = named = 0
         while at < len(self.words):
             found = max(self._at(at), key=lambda one: one.end, default=None)
+            if found is not None and self._does(found, named):
+                found = None
             if found is not None:
                 yield found
+                named = found.end
             at = found.end if found is not None else at + 1
+
+    def _does(self, one: _Named, named: int) -> bool:
+        """Whether it is what a thing does, and no place: "won't latch", and "both latch" behind what was named."""
+        word = self.words[one.start]
+        if one.end - one.start > 1 or word not in states()["acts"] or not one.start:
+            return False
+        behind = self.words[one.end] if one.end < len(self.words) else ","
+        ends = behind in self._links or behind in states()["works-behind"]
+        return self.words[one.start - 1] in states()["not"] or (named == one.start and ends)
 
     def _at(self, at: int) -> Iterator[_Named]:
         if self.words[at] in self._links:

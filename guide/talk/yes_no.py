@@ -67,7 +67,7 @@ def plainly(words: Sequence[str], many: bool = False) -> str | None:
 
     Of several things said ("latches but won't lock") one that does not work makes it a no.
     """
-    links, idle = word_set("yes-no", "links"), set(language()["around"]["anywhere"])
+    links, idle = word_set("yes-no", "links"), {*language()["around"]["anywhere"], *states()["when"]}
     pieces: list[list[str]] = [[]]
     for word in words:
         if word in links:

@@ -253,6 +253,16 @@ def test_by_voice_what_may_be_a_place_misheard_is_said_back_with_the_place_asked
     assert given(crew.talk, "free") == {"left door": answer} == given(typed(TO_THE_DOORS, words), "free")
 
 
+def test_by_voice_what_no_ear_can_tell_from_its_opposite_is_asked_about() -> None:
+    for words, meant in (("head runs", "yes"), ("head rubs", "no")):
+        crew = Voiced()
+        crew.say(words)
+        assert answers(crew.talk) == [] and str(crew.ask["text"]).startswith(f"head {meant}: is it right?")
+        crew.say("yes it is")
+        assert answers(crew.talk) == [("took", "head", meant)]
+    assert answers(Voiced("head runs free").talk) == [("took", "head", "yes")] == answers(typed("head runs"))
+
+
 def test_by_voice_a_bare_yes_is_asked_about_as_ever_and_a_yes_with_its_place_is_not() -> None:
     crew = Voiced()
     crew.say("yes")

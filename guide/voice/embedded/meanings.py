@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from math import exp, log
 
 from guide.quantity import LENGTH, Quantity
@@ -100,7 +101,8 @@ class Meanings:
         if len(ways) == 1 and ASKED in dict(ways[0]):
             return (replace(way, hearing=replace(way.hearing, ambiguous=half_named(text, places))),)
         named = ways[0] if len(ways) == 1 else ()
-        return (replace(way, key=("answer", ways), hearing=replace(way.hearing, by_place=named, ambiguous=not named)),)
+        unclear = not named or _twin(text)
+        return (replace(way, key=("answer", ways), hearing=replace(way.hearing, by_place=named, ambiguous=unclear)),)
 
     def _choice(self, text: str, expect: Expect) -> tuple[Way, ...]:
         """The choice that is named, or whose size is said."""
@@ -163,6 +165,13 @@ def alike(expect: Expect | None) -> Mapping[str, tuple[str, ...]]:
         word: tuple(sorted(other for other in words - {word} if other[-ENDING:] == word[-ENDING:])) for word in words
     }
     return {word: others for word, others in found.items() if others} | (states_alike() if expect.states else {})
+
+
+def _twin(text: str) -> bool:
+    """Whether something was heard that no ear can tell from its opposite: "runs", but not "runs free"."""
+    words = [*text.split(), ""]
+    after = {phrase.split()[1] for phrase in states()["works"] if " " in phrase}
+    return any(word in states()["twins"] and behind not in after for word, behind in pairwise(words))
 
 
 def half_named(text: str, places: tuple[str, ...]) -> bool:

@@ -91,7 +91,11 @@ class States:
         names = [" ".join(name) for name, place in Names.of(self._places).names.items() if place is not None]
         before, after = self._graph.place(), self._graph.place()
         self._graph.skip(start, before)
-        phrases(start, (*lists["before"], *words["where-before"], *words["every-before"], "from the"), before)
+        phrases(
+            start,
+            (*lists["before"], *words["where-before"], *words["every-before"], *words["when"], "from the"),
+            before,
+        )
         phrases(before, (*names, f"all {whole(len(self._places))}"), after)
         phrases(before, (f"{name} is" for name in names), end)
         phrases(after, lists["behind"], end)
