@@ -13,6 +13,7 @@ import random
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -56,7 +57,8 @@ class Said:
     meant: Answers
 
 
-def checks() -> list[tuple[str, ...]]:
+@cache
+def checks() -> tuple[tuple[str, ...], ...]:
     """The places of every shipped check by place without a number, and two sets that are made up."""
     found = {
         reading.places
@@ -64,7 +66,7 @@ def checks() -> list[tuple[str, ...]]:
         for reading in load(name).readings.values()
         if reading.answer == "yes-no" and reading.places
     }
-    return [*sorted(found), *INVENTED]
+    return (*sorted(found), *INVENTED)
 
 
 def sentences(chance: random.Random, count: int) -> Iterator[Said]:
