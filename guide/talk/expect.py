@@ -62,4 +62,4 @@ class Said:
     without_number: str | None = None
     """A state said without its size ("good", "tight", "low on the left")."""
     usual: int = 0
-    """How many of the meanings, the first ones, are no stretch of the words (as fifteen is of "one five sixteenths")."""
+    """How many of the meanings, the first ones, are no stretch (as fifteen is of "one five sixteenths")."""
