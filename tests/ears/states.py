@@ -131,9 +131,9 @@ def main() -> None:
             if arguments.keep is not None:
                 with arguments.keep.open("a") as lines:
                     print(json.dumps({**asdict(said), "ratio": ratio, "heard": one.as_data()}), file=lines)
-    for (kind, ratio), came in sorted(found.items(), key=lambda one: (one[0][0], -(one[0][1] or 99))):
-        counts = " ".join(f"{name} {came[name]}" for name in ("right", "part", "asked", "none", "wrong"))
-        print(f"{kind:6} {'clean' if ratio is None else f'{ratio:.0f} dB':6} clips {came.total()} {counts}")
+    for (kind, ratio), tally in sorted(found.items(), key=lambda one: (one[0][0], -(one[0][1] or 99))):
+        counts = " ".join(f"{name} {tally[name]}" for name in ("right", "part", "asked", "none", "wrong"))
+        print(f"{kind:6} {'clean' if ratio is None else f'{ratio:.0f} dB':6} clips {tally.total()} {counts}")
 
 
 def heard(ear: Ear, voice: Voice, chance: random.Random, count: int) -> Iterator[tuple[Said, float | None, Heard]]:
