@@ -225,13 +225,14 @@ class _Parts:
                 return
             answer = "no"
         yield {place: answer for one in named for place in one.places}
-        if len(named) == 1 and not named[0].whole and first > start and not only and (start, end) == self._around:
+        if (
+            len(named) == 1
+            and not named[0].whole
+            and first > start
+            and not only
+            and (start, end) == (0, len(self.words))
+        ):
             yield {ASKED: answer}
-
-    @property
-    def _around(self) -> tuple[int, int]:
-        """From the first to the last word of the utterance."""
-        return 0, len(self.words)
 
     def _listed(self, named: Sequence[_Named]) -> bool:
         """Whether the places are named as one list: "top and bottom", "top, middle and bottom"."""

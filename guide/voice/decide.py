@@ -94,7 +94,8 @@ class Thresholds:
     def load(cls, ear: str = "") -> Thresholds:
         """The calibrated ones of an ear; where it has none of its own, those of the embedded ear as it is shipped."""
         data = tomllib.loads(files("guide.voice").joinpath("thresholds.toml").read_text(encoding="utf-8"))
-        data |= data.get(ear, {})
+        for name, own in data.get(ear, {}).items():
+            data[name] |= own
         return cls(
             urgent=Take(**data["urgent"]),
             urgent_chance=data["urgent-asked"]["chance"],

@@ -135,6 +135,14 @@ def bounds(hits: int, count: int, confidence: float = 0.95) -> tuple[float, floa
     return low, high
 
 
+def interval(hits: int, count: int, of: float) -> str:
+    """Clopper and Pearson's, in words: of so many."""
+    if not count:
+        return "-"
+    low, high = bounds(hits, count)
+    return f"{of * low:.1f} to {of * high:.1f}"
+
+
 def grouped(found: Iterable[Case], by: Callable[[Case], str]) -> dict[str, list[Case]]:
     """Cases by what they have in common, in order of the names; numbers as numbers."""
     groups: dict[str, list[Case]] = {}

@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 from ears.clips import FOR_NOBODY
-from ears.judge import READINGS, Case, bounds, cases, grouped, noise, rows, tally, truth_of
+from ears.judge import READINGS, Case, cases, grouped, interval, noise, rows, tally, truth_of
 from ears.wording import error_rate
 
 from guide.talk.words import hear
@@ -35,9 +35,8 @@ def head(*cells: str) -> None:
 def shares(found: Sequence[Case]) -> str:
     """Right, asked, not caught, wrong with its interval, as the cells of a row."""
     counts, all_ = tally(found), len(found)
-    low, high = bounds(counts["wrong"], all_)
     part = " | ".join(f"{100 * counts[one] / all_:.1f}" for one in ("right", "asked", "none"))
-    return f"{all_} | {part} | {counts['wrong']} | {1000 * low:.1f} to {1000 * high:.1f}"
+    return f"{all_} | {part} | {counts['wrong']} | {interval(counts['wrong'], all_, 1000)}"
 
 
 def table(title: str, heard: Heard, only: Callable[[Case], bool], by: Callable[[Case], str]) -> None:
@@ -123,8 +122,7 @@ def for_nobody(heard: Heard) -> None:
         for name, group in grouped(found, lambda case: f"{case.line['kind']}, {noise(case)}").items():
             hours = sum(case.line["seconds"] for case in group) / 3600
             counts = tally(group)
-            low, high = (len(group) * one / hours for one in bounds(counts["wrong"], len(group)))
-            taken = f"{counts['wrong'] / hours:.1f} | {low:.1f} to {high:.1f}"
+            taken = f"{counts['wrong'] / hours:.1f} | {interval(counts['wrong'], len(group), len(group) / hours)}"
             print(f"| {name} | {ear} | {hours:.2f} | {taken} | {counts['asked'] / hours:.1f} |")
 
 

@@ -28,7 +28,7 @@ from typing import Any, Literal
 
 import numpy as np
 from ears.clips import FOR_NOBODY, Line, Sounds, lines_of
-from ears.judge import READINGS, Case, bounds, cases, grouped, noise, rows
+from ears.judge import READINGS, Case, cases, grouped, interval, noise, rows
 from ears.report import freely, head
 from ears.wording import error_rate, words_of
 from numpy.typing import NDArray
@@ -284,14 +284,6 @@ def trade(found: Sequence[Case], done: Sequence[Again]) -> None:
         if opinions[id(one.case)] == "wrong together":
             parts = (one.case.line["id"], one.case.line["text"], one.case.heard.hearings[0].words, one.text)
             print(f"- wrong together: {' | '.join(parts)}")
-
-
-def interval(hits: int, count: int, of: float) -> str:
-    """Clopper and Pearson's, in words."""
-    if not count:
-        return "-"
-    low, high = bounds(hits, count)
-    return f"{of * low:.1f} to {of * high:.1f}"
 
 
 def generally(done: Sequence[Again]) -> None:

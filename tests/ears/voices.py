@@ -130,12 +130,12 @@ def _espeak_library() -> tuple[Any, list[bytes], int]:
         return 0
 
     kept = ctypes.CFUNCTYPE(ctypes.c_int, ctypes.POINTER(ctypes.c_short), ctypes.c_int, ctypes.c_void_p)(keep)
+    library.espeak_SetSynthCallback(kept)
     return (library, kept), heard, rate
 
 
 def _espeak(voice: Voice, text: str) -> Floats:
-    (library, kept), heard, rate = _espeak_library()
-    library.espeak_SetSynthCallback(kept)  # the process has one, and others may speak in it
+    (library, _), heard, rate = _espeak_library()
     heard.clear()
     if library.espeak_SetVoiceByName(voice.setting.encode()):
         raise ValueError(f"eSpeak NG knows no voice {voice.setting!r}")

@@ -100,14 +100,14 @@ def _espeak_library() -> tuple[Any, Any, list[bytes], list[tuple[int, int]], int
 
     kind = ctypes.CFUNCTYPE(ctypes.c_int, ctypes.POINTER(ctypes.c_short), ctypes.c_int, ctypes.POINTER(_Event))
     kept = kind(keep)
+    library.espeak_SetSynthCallback(kept)
     library.espeak_TextToPhonemes.restype = ctypes.c_char_p
     return library, kept, heard, words, rate
 
 
 def _espeak(setting: str, text: str, speed: float, seed: int) -> Spoken | None:
     """`setting`: accent+variant, and behind a colon the pitch, 0 to 99."""
-    library, kept, heard, words, rate = _espeak_library()
-    library.espeak_SetSynthCallback(kept)  # the process has one, and others may speak in it
+    library, _, heard, words, rate = _espeak_library()
     name, _, pitch = setting.partition(":")
     heard.clear()
     words.clear()

@@ -225,7 +225,7 @@ def reading(chance: random.Random, split: str) -> Said | None:
         None,
         part,
         _pair(text),
-        usual and not hair,
+        usual=usual and not hair,
     )
 
 
@@ -366,5 +366,5 @@ def recorded(chance: random.Random, split: str) -> Said | None:
         None,
         split_of,
         _pair(text),
-        True,
+        usual=True,
     )

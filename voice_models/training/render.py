@@ -333,9 +333,10 @@ def gather(out: Path, split: str, seed: int, parts: Sequence[Path], took: float)
                 clips_made += 1
                 all_lines.write(text + "\n")
             part.unlink()
-    for left in out.glob("*.i16"):
-        if left.name not in {f"sound-{part.stem.removeprefix('lines-')}.i16" for part in parts}:
-            left.unlink()
+    done = {f"sound-{part.stem.removeprefix('lines-')}.i16" for part in parts}
+    for shard in out.glob("*.i16"):
+        if shard.name not in done:
+            shard.unlink()
     made = {
         "split": split,
         "seed": seed,

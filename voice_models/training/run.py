@@ -25,8 +25,8 @@ import time
 from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
-from types import MappingProxyType
 
 ROOT = Path(__file__).resolve().parents[2]
 PLANS: dict[str, list[str]] = {
@@ -121,12 +121,8 @@ class Run:
 
     def others(self) -> range | None:
         """The cores that no training has; None where there are few."""
-        mine = CORES_A_PLAN * len(self.plans())
-        return range(mine, self.cores) if mine and self.cores >= 4 * mine - mine else None
-
-    def plans(self, of: Mapping[str, list[str]] = MappingProxyType(PLANS)) -> list[str]:
-        """One on each GPU; one where there is none."""
-        return list(of)[: max(1, gpus())]
+        mine = CORES_A_PLAN * len(on_gpus(PLANS))
+        return range(mine, self.cores) if self.cores >= 3 * mine else None
 
     def hear(self, name: str, split: str, ear: Path, jobs: int, seconds: float, on: range | None = None) -> None:
         """A split heard with an ear, as far as the time goes."""
@@ -153,6 +149,12 @@ class Run:
                     left -= one.stat().st_size + 1024
 
 
+def on_gpus(plans: Mapping[str, list[str]]) -> list[str]:
+    """The names of as many as there are GPUs; one where there is none."""
+    return list(plans)[: max(1, gpus())]
+
+
+@cache
 def gpus() -> int:
     """How many there are."""
     try:
@@ -207,14 +209,14 @@ def teach(run: Run) -> None:
 
 def more(run: Run) -> None:
     """Train on from what learned most, in several ways at once, with nothing beside it."""
-    begun = BEGUN if (run.work / "trained" / f"{BEGUN}.npz").exists() else run.plans()[0]
+    begun = BEGUN if (run.work / "trained" / f"{BEGUN}.npz").exists() else on_gpus(PLANS)[0]
     finish(run, train(run, MORE, ("--begin", str(run.work / "trained" / f"{begun}.npz"))))
 
 
 def train(run: Run, plans: Mapping[str, list[str]], begin: Sequence[str]) -> dict[str, subprocess.Popen[bytes]]:
     """Start one of the plans on each GPU."""
     begun = {}
-    for number, plan in enumerate(run.plans(plans)):
+    for number, plan in enumerate(on_gpus(plans)):
         command = ["training.train", str(run.work / "speech"), str(run.work / "trained" / f"{plan}.npz"), *begin]
         command += ["--weights", str(run.plain), "--minutes", f"{(run.left() - 45) / 60:.3f}", *plans[plan]]
         command += ["--rows", "2", "--steps", "3"] if run.small else ["--rows", "256", "--sound", "1280"]

@@ -282,12 +282,14 @@ def test_a_pin_is_not_in_the_view(door: Served) -> None:
 
 def test_megabytes_end_the_talk_and_not_the_job(job: Talk, door: Served) -> None:
     let_in = door.enter()
-    page = door.page("one", let_in)
-    page.until("role")
-    with pytest.raises(ConnectionClosed) as closed:
-        _insist(page, json.dumps({"kind": "line", "n": 1, "text": "9" * 3_000_000}), 1)
-    # who still sends when the other end closes may find the connection reset, and the code lost with it
-    assert closed.value.rcvd is None or closed.value.rcvd.code == 1009
+    for _ in range(5):
+        page = door.page("one", let_in)
+        page.until("role")
+        with pytest.raises(ConnectionClosed) as closed:
+            _insist(page, json.dumps({"kind": "line", "n": 1, "text": "9" * 3_000_000}), 1)
+        if closed.value.rcvd is not None:
+            break  # else the connection was reset, as may be while one still sends, and the code lost with it
+    assert closed.value.rcvd is not None and closed.value.rcvd.code == 1009
     again = door.page("one", let_in)
     again.say(START[0])
     assert any(isinstance(event, ev.Chosen) for event in job.events)
